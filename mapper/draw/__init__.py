@@ -1,0 +1,1 @@
+"""How things look, once, for paper and screen alike."""

@@ -1,0 +1,1 @@
+"""The nouns: paddock, asset, neighbour, harvester, crew, local limits, layers and their grid."""

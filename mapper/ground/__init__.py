@@ -1,0 +1,1 @@
+"""The geometry of safety: breaks, edges exposed to the wind, buffers round assets."""

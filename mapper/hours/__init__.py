@@ -1,0 +1,1 @@
+"""Each hour and each evening judged for burning rows, with reasons."""

@@ -1,0 +1,30 @@
+"""What is asked and what is answered about the hours: declared bans, verdicts, windows to light in."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+Verdict = Literal["go", "caution", "no-go"]
+
+
+@dataclass(frozen=True)
+class BanCheck:
+    """Whether a ban is declared for the night, asked of a person. Not known is not a go.
+
+    state: "none" no ban declared, "declared" a ban holds, "unknown" nobody has looked.
+    checked_at: UTC, when somebody looked; by: who.
+    """
+
+    state: Literal["none", "declared", "unknown"] = "unknown"
+    checked_at: datetime | None = None
+    by: str = ""
+
+
+@dataclass(frozen=True)
+class Window:
+    """A run of hours in which the limits allow lighting. UTC; verdict is the worst of its hours."""
+
+    starts_at: datetime
+    ends_at: datetime
+    verdict: Literal["go", "caution"]
+    why: str = ""

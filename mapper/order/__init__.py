@@ -1,0 +1,1 @@
+"""What is lit when: pieces, blocks, precedence, lighting points, sequence, ways out."""

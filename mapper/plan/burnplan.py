@@ -1,0 +1,61 @@
+"""The plan of one night: all that paper and screen need, frozen."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+import geopandas as gpd
+import pandas as pd
+
+from mapper.farm.farm import Farm
+from mapper.farm.notes import Figure, Remark
+from mapper.hours.verdict import BanCheck, Window
+from mapper.weather.wind import WindChange
+
+CAUTION = (
+    "This sheet is advice only. The permit, the local burning code and the fire authority decide whether, when and how "
+    "you may burn; the person in charge decides on the night. Distances, wind limits, crew and water shown are local "
+    "limits typed in by the farm: check them before lighting."
+)
+NEIGHBOUR_CAUTION = (
+    "The smoke areas are drawn from a forecast and can be wrong. This notice does not replace the permit, the local "
+    "burning code or the fire authority's notice; they decide whether the burn may go ahead."
+)
+
+
+@dataclass(frozen=True)
+class BurnPlan:
+    """One night's plan.
+
+    Layers (farm/layers.py): windrows, heaps, edges, breaks, buffers, pieces, lighting_points, blocks, ways_out, smoke.
+    hours: table of hours/judge.py for the night (12:00 to 12:00 local). tell: table of who must be told, columns
+    who, role, phone, why, by (UTC, latest), told_at. paddocks: names planned, in burning order. windows: per paddock.
+    go is True only where nothing stands against lighting; against says what does, one sentence each.
+    """
+
+    number: int
+    farm: Farm
+    night: date
+    made_at: datetime
+    author: str
+    paddocks: tuple[str, ...]
+    windrows: gpd.GeoDataFrame
+    heaps: gpd.GeoDataFrame
+    edges: gpd.GeoDataFrame
+    breaks: gpd.GeoDataFrame
+    buffers: gpd.GeoDataFrame
+    pieces: gpd.GeoDataFrame
+    lighting_points: gpd.GeoDataFrame
+    blocks: gpd.GeoDataFrame
+    ways_out: gpd.GeoDataFrame
+    smoke: gpd.GeoDataFrame
+    hours: pd.DataFrame
+    windows: tuple[Window, ...]
+    changes: tuple[WindChange, ...]
+    sunset: datetime | None
+    sunrise: datetime | None
+    ban: BanCheck
+    tell: pd.DataFrame
+    go: bool
+    against: tuple[str, ...]
+    remarks: tuple[Remark, ...]
+    figures: tuple[Figure, ...]

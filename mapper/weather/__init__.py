@@ -1,0 +1,1 @@
+"""The forecast, wind and its changes, fire danger, moisture, sun, stability, smoke."""
