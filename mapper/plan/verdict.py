@@ -1,0 +1,45 @@
+"""What stands against lighting. A plan is a go only where nothing does."""
+
+from mapper.farm.farm import Farm
+from mapper.farm.limits import LIMIT_KINDS
+from mapper.farm.notes import Remark
+from mapper.hours.verdict import BanCheck, Window
+
+# Limits without which nobody can say go; the others are only said to be missing.
+NEEDED = ("wind_max", "index_max", "break_edge", "people_min", "water_min", "notice_hours")
+
+
+def against_lighting(
+    farm: Farm, ban: BanCheck, windows: tuple[Window, ...], lit: int, untold: tuple[str, ...], remarks: tuple[Remark, ...]
+) -> tuple[str, ...]:
+    """Return one sentence for each thing that stands against lighting; empty means go.
+
+    lit: number of pieces to light. untold: people not yet told.
+    """
+    said: list[str] = []
+    if ban.state == "declared":
+        said.append("A ban is declared for this night.")
+    elif ban.state == "unknown" or ban.checked_at is None:
+        said.append("Nobody has checked whether a ban is declared: ask, and type in who asked and when.")
+    if not windows:
+        said.append("No hour of this night lies inside every limit.")
+    elif all(w.verdict != "go" for w in windows):
+        said.append(f"The hours are caution at best: {windows[0].why}".rstrip(". ") + ".")
+    if windows and not lit:
+        said.append("No row can be lit in these hours.")
+    missing = [k for k in NEEDED if farm.limits.get(k) is None]
+    if missing:
+        labels = ", ".join(_label(k) for k in missing)
+        said.append(f"Local limits not known: {labels}.")
+    unset = [k for k in NEEDED if (found := farm.limits.get(k)) is not None and found.starting]
+    if unset:
+        said.append(f"Starting values nobody has confirmed here: {', '.join(_label(k) for k in unset)}.")
+    if untold:
+        said.append(f"Not yet told: {', '.join(untold)}.")
+    said.extend(r.text if not r.paddock else f"{r.paddock}: {r.text}" for r in remarks if r.level == "stop")
+    return tuple(dict.fromkeys(said))
+
+
+def _label(key: str) -> str:
+    label = LIMIT_KINDS[key].label
+    return label[0].lower() + label[1:]
