@@ -5,6 +5,8 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from mapper.farm.errors import SettingError
+
 Array = NDArray[np.float64]
 
 
@@ -21,3 +23,17 @@ class Ranged(NamedTuple):
     def with_value(self, value: Any) -> "Ranged":
         """Return the same flags on another value."""
         return Ranged(np.asarray(value, dtype=float), self.outside)
+
+
+def possible(what: str, value: Any, low: float, high: float) -> Array:
+    """Return value as a float array, or raise SettingError where a known number cannot be. NaN, "not known", passes."""
+    array = np.asarray(value, dtype=float)
+    wrong = (array < low) | (array > high)
+    if np.any(wrong):
+        raise SettingError(f"{what} {array[wrong].flat[0]:g} cannot be: it lies within {low:g} to {high:g}")
+    return array
+
+
+def beyond(value: Array, low: float, high: float) -> NDArray[np.bool_]:
+    """Return True where a value is outside low to high, or not known."""
+    return np.asarray(~((value >= low) & (value <= high)))

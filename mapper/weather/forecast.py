@@ -1,5 +1,10 @@
 """The forecast table: its columns, and the check at the door."""
 
+import numpy as np
+import pandas as pd
+
+from mapper.farm.errors import LayerError
+
 # Hourly (or shorter) rows, strictly increasing time. NaN where a source says nothing; never filled in silence.
 FORECAST_COLUMNS: dict[str, str] = {
     "time_utc": "datetime64[ns, UTC]",
@@ -11,3 +16,46 @@ FORECAST_COLUMNS: dict[str, str] = {
     "rain_mm": "float64",  # in the hour that ends at time_utc
     "cloud_pct": "float64",
 }
+
+# What weather can be; the widest values ever measured on farms, rounded out.
+_CAN_BE: dict[str, tuple[float, float]] = {
+    "temp_c": (-30.0, 60.0),
+    "rh_pct": (0.0, 100.0),
+    "wind_km_h": (0.0, 250.0),
+    "gust_km_h": (0.0, 400.0),
+    "wind_from_deg": (0.0, 360.0),
+    "rain_mm": (0.0, 400.0),
+    "cloud_pct": (0.0, 100.0),
+}
+
+
+def check_forecast(forecast: pd.DataFrame) -> pd.DataFrame:
+    """Return the table as it is, or raise LayerError saying which column or line breaks the contract.
+
+    Gaps (NaN) are allowed: an hour with a gap is judged no-go later, because unknown is not a go.
+    """
+    for column, dtype in FORECAST_COLUMNS.items():
+        if column not in forecast.columns:
+            raise LayerError(f"column {column!r} is missing", "forecast")
+        if column != "time_utc" and forecast[column].dtype != np.dtype(dtype):
+            raise LayerError(f"column {column!r} holds {forecast[column].dtype}, not {dtype}", "forecast")
+    times = forecast["time_utc"]
+    if not isinstance(times.dtype, pd.DatetimeTZDtype) or str(times.dtype.tz) != "UTC":
+        raise LayerError(f"time_utc holds {times.dtype}, not times in UTC", "forecast")
+    if len(forecast) == 0:
+        raise LayerError("there are no hours in it", "forecast", "Type the hours in, or open another file")
+    if times.isna().any() or not times.is_monotonic_increasing or times.duplicated().any():
+        raise LayerError(
+            "the times do not go forward from line to line", "forecast", "Put the hours in order, each once"
+        )
+    for column, (low, high) in _CAN_BE.items():
+        values = forecast[column].to_numpy()
+        wrong = np.flatnonzero((values < low) | (values > high))
+        if len(wrong):
+            hour = f"{times.iloc[wrong[0]]:%Y-%m-%d %H:%M} UTC"
+            raise LayerError(
+                f"{column} {values[wrong[0]]:g} cannot be (it lies within {low:g} to {high:g})",
+                f"forecast, {hour}",
+                "Check the column's unit",
+            )
+    return forecast
