@@ -23,7 +23,7 @@ _FBI_VALUE = (0.0, 6.0, 12.0, 24.0, 50.0, 100.0, 200.0)
 def _air(
     temp_c: Any, rh_pct: Any, curing_pct: Any, fuel_t_ha: Any
 ) -> tuple[Array, Array, Array, Array, NDArray[np.bool_]]:
-    """Check the air and the grass; cold, humid or green beyond the meters counts as the meters' edge (a higher index)."""
+    """Check air and grass; cold, humid or green beyond the meters counts as the meters' edge (a higher index)."""
     temp = possible("temperature", temp_c, -30, 60)
     rh = possible("humidity", rh_pct, 0, 100)
     curing = possible("curing", curing_pct, 0, 100)

@@ -92,8 +92,7 @@ def _side_weights(changes: Sequence[WindChange], now: pd.Timestamp) -> Array:
     from scipy.special import ndtr
 
     come = [float(ndtr((now - pd.Timestamp(c.at)).total_seconds() / (60.0 * max(c.sigma_min, 1.0)))) for c in changes]
-    come = list(np.minimum.accumulate(np.array([1.0, *come]))) + [0.0]
-    return -np.diff(np.array(come))
+    return -np.diff(np.append(np.minimum.accumulate([1.0, *come]), 0.0))
 
 
 def _side(

@@ -11,8 +11,8 @@ from mapper.weather.sun import HORIZON_DEG, sun_altitude
 
 CLASSES = "ABCDEF"
 
-# Turner's table (EPA-454/R-99-005, 6.4.1, read): rows by wind in knots, columns net radiation index 4, 3, 2, 1, 0, -1, -2;
-# 1 is A, 6 and 7 are F.
+# Turner's table (EPA-454/R-99-005, 6.4.1, read): rows by wind in knots, columns net radiation index 4, 3, 2, 1, 0, -1,
+# -2; 1 is A, 6 and 7 are F.
 _TABLE = np.array(
     [[int(c) for c in row] for row in (
         "1123467", "1223467", "1234456", "2234456", "2234445", "2334445", "3344445", "3344444", "3444444")]
@@ -45,7 +45,7 @@ def stability_class(wind_m_s: Any, cloud_pct: Any, sun_altitude_deg: Any, is_nig
 
 
 def still_hours(lon: float, lat: float, times: Any) -> NDArray[np.bool_]:
-    """Return True from 1 h before sunset to 1 h after sunrise, the time in which air can layer; UTC times, shape (n,)."""
+    """Return True from 1 h before sunset to 1 h after sunrise, when air can layer; UTC times, shape (n,)."""
     hour = pd.Timedelta(hours=1)
     stamps = pd.DatetimeIndex(pd.to_datetime(times, utc=True))
     before, after = sun_altitude(lon, lat, stamps - hour), sun_altitude(lon, lat, stamps + hour)

@@ -5,8 +5,11 @@ from datetime import datetime
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from mapper.farm.ranged import Array
+
+Rows = NDArray[np.intp]
 
 # What counts as a change. Our choice, no source: big and lasting enough to alter where a fire would run.
 TURN_DEG = 40.0
@@ -68,9 +71,9 @@ def find_changes(forecast: pd.DataFrame) -> tuple[WindChange, ...]:
 
 
 def _change(
-    last: pd.Timestamp, first: pd.Timestamp, speed: Array, direction: Array, before: Array, after: Array
+    last: pd.Timestamp, first: pd.Timestamp, speed: Array, direction: Array, before: Rows, after: Rows
 ) -> tuple[float, WindChange | None]:
-    """Weigh one gap: the size of its change (turns count by 40 degrees, rises by 15 km/h), and the change if it is one."""
+    """Weigh one gap: its size (turns count by 40 degrees, rises by 15 km/h), and the change if it is one."""
     old_dir, new_dir = mean_direction(direction[before], speed[before]), mean_direction(direction[after], speed[after])
     old, new = float(speed[before].mean()), float(speed[after].mean())
     # The two hours round the gap: one line before the last old one, or one after the first new one.
