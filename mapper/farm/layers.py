@@ -1,5 +1,6 @@
 """The column contract of every map layer, and the one function that checks it at the door."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -99,6 +100,14 @@ def make_layer(name: str, data: dict[str, Any], geometry: Any, crs: Any) -> gpd.
             fill = {TEXT: "", NUMBER: float("nan"), WHOLE: 0, FLAG: False, TIME: pd.NaT}[type_]
             columns[column] = pd.Series([fill] * n, dtype=_DTYPES[type_])
     return check_layer(name, gpd.GeoDataFrame(columns, geometry=list(geometry), crs=crs))
+
+
+def stack_layers(name: str, layers: Iterable[gpd.GeoDataFrame], crs: Any) -> gpd.GeoDataFrame:
+    """Return layers of one kind as one; empty ones fall away."""
+    filled = [layer for layer in layers if len(layer)]
+    if not filled:
+        return empty_layer(name, crs)
+    return gpd.GeoDataFrame(pd.concat(filled, ignore_index=True), crs=crs)
 
 
 def check_layer(name: str, layer: gpd.GeoDataFrame) -> gpd.GeoDataFrame:

@@ -93,7 +93,9 @@ def smoke_of_order(
         when = "after" if change is not None and start + pd.Timedelta("30min") >= change.at else "now"
         add(when, start, hour, xy, rate, start + pd.Timedelta("30min"))
         if len(points):
-            spread = direction_spread(farm.forecast, start + pd.Timedelta("30min"), changes, stability=hour["stability"])
+            spread = direction_spread(
+                farm.forecast, start + pd.Timedelta("30min"), changes, stability=hour["stability"]
+            )
             level = concentration_at(points, xy, rate, hour["wind_km_h"], spread, hour["stability"])
             here = _worst_of(level, receivers)
             for k in np.flatnonzero(here > worst):

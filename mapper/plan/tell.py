@@ -16,9 +16,7 @@ TELL_COLUMNS = ("who", "neighbour", "role", "phone", "why", "by", "told_at")
 ACROSS_ROAD_M = 60.0
 
 
-def who_to_tell(
-    farm: Farm, burnt: BaseGeometry, smoke: gpd.GeoDataFrame, starts_at: datetime | None
-) -> pd.DataFrame:
+def who_to_tell(farm: Farm, burnt: BaseGeometry, smoke: gpd.GeoDataFrame, starts_at: datetime | None) -> pd.DataFrame:
     """Return the table of people to tell.
 
     Parameters
@@ -62,5 +60,9 @@ def who_to_tell(
         near = asset.geometry.distance(burnt) <= care if care == care else False
         in_smoke = smoky is not None and asset.geometry.intersects(smoky)
         if near or in_smoke:
-            add(asset.name or kind.label, kind.label.lower(), "smoke may drift there" if in_smoke else "within its care distance")
+            add(
+                asset.name or kind.label,
+                kind.label.lower(),
+                "smoke may drift there" if in_smoke else "within its care distance",
+            )
     return pd.DataFrame(rows, columns=list(TELL_COLUMNS)).drop_duplicates(["who", "role"], ignore_index=True)

@@ -10,7 +10,12 @@ NEEDED = ("wind_max", "index_max", "break_edge", "people_min", "water_min", "not
 
 
 def against_lighting(
-    farm: Farm, ban: BanCheck, windows: tuple[Window, ...], lit: int, untold: tuple[str, ...], remarks: tuple[Remark, ...]
+    farm: Farm,
+    ban: BanCheck,
+    windows: tuple[Window, ...],
+    lit: int,
+    untold: tuple[str, ...],
+    remarks: tuple[Remark, ...],
 ) -> tuple[str, ...]:
     """Return one sentence for each thing that stands against lighting; empty means go.
 

@@ -1,0 +1,232 @@
+"""The one function that runs the job: farm and night in, plan out."""
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+import geopandas as gpd
+import pandas as pd
+
+from mapper.farm.errors import Stopped
+from mapper.farm.farm import Crew, Farm
+from mapper.farm.layers import stack_layers
+from mapper.farm.notes import Figure, Remark
+from mapper.ground.buffers import care_buffers
+from mapper.ground.guard import Guard, guard_paddock
+from mapper.hours.evening import night_hours, windows
+from mapper.hours.judge import judge_hours
+from mapper.order.burn import burn_order
+from mapper.plan.burnplan import BurnPlan
+from mapper.plan.check import check_cover, check_crew
+from mapper.plan.request import NightRequest
+from mapper.plan.rows import rows_of_farm
+from mapper.plan.smoke import smoke_of_order
+from mapper.plan.tell import who_to_tell
+from mapper.plan.verdict import against_lighting
+from mapper.plan.workings import STAGES, Worked, Workings, stage_inputs, stale_stages
+from mapper.weather.sun import sun_times
+from mapper.weather.wind import find_changes
+
+Progress = Callable[[str, int, int], None]
+Cancelled = Callable[[], bool]
+
+
+def run(
+    farm: Farm,
+    request: NightRequest,
+    workings: Workings | None = None,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> tuple[BurnPlan, Workings]:
+    """Plan one night.
+
+    Parameters
+    ----------
+    farm : the farm; request : the night asked for.
+    workings : what an earlier run left; stages whose inputs have not changed are taken from it.
+    progress : called with (stage, done, total). cancelled : asked between and inside stages.
+
+    Returns
+    -------
+    The plan, and the workings to pass to the next run. Raises Stopped when cancelled, MapperError on bad input; the
+    farm and the workings passed in are never changed.
+    """
+    workings = workings or Workings()
+    stale = stale_stages(farm, request, workings)
+    done = dict(workings.done)
+    tell_progress = progress or (lambda stage, n, total: None)
+    asked = cancelled or (lambda: False)
+    for stage in STAGES:
+        if asked():
+            raise Stopped
+        tell_progress(stage, 0, 1)
+        if stage in stale:
+            step = _STAGE[stage]
+
+            def within(n: int, total: int, stage: str = stage) -> None:
+                tell_progress(stage, n, total)
+
+            output = step(farm, request, done, within, asked)
+            done[stage] = Worked(stage_inputs(stage, farm, request), output)
+        tell_progress(stage, 1, 1)
+    return _gather(farm, request, done), Workings(done)
+
+
+Done = dict[str, Worked]
+Within = Callable[[int, int], None]
+
+
+def _rows(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
+    return rows_of_farm(farm, done, progress, cancelled)
+
+
+def _hours(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
+    if farm.paddocks.empty:
+        return pd.DataFrame(), pd.DataFrame(), (), (), None, None
+    lon, lat = _lonlat(farm)
+    sun = sun_times(lon, lat, request.night, farm.zone)
+    if farm.forecast is None or farm.forecast.empty:
+        return pd.DataFrame(), pd.DataFrame(), request.typed_changes, (), sun, None
+    judged = judge_hours(farm.forecast, lon, lat, farm.zone, farm.limits, request.ban)
+    night = night_hours(judged, request.night, farm.zone)
+    found = find_changes(farm.forecast)
+    changes = tuple(sorted(set(found) | set(request.typed_changes), key=lambda c: c.at))
+    if len(night):
+        first, last = night["time_utc"].iloc[0], night["time_utc"].iloc[-1]
+        changes = tuple(c for c in changes if first <= c.at <= last)
+    open_ = windows(night, changes, farm.limits, farm.row_burn.burnout_min)
+    return judged, night, changes, open_, sun, None
+
+
+def _ground(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
+    _, night, changes, open_, _, _ = done["hours"].output
+    guards: dict[str, Guard] = {}
+    for k, (_, paddock) in enumerate(farm.paddocks.iterrows()):
+        if cancelled():
+            raise Stopped
+        progress(k, len(farm.paddocks))
+        guards[paddock["paddock"]] = guard_paddock(
+            paddock, night, changes, open_, farm.breaks_there, farm.assets, farm.neighbours, farm.limits, farm.grid.crs
+        )
+    return guards, care_buffers(farm.assets, farm.limits, farm.grid.crs)
+
+
+def _order(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
+    windrows, _, _, _ = done["rows"].output
+    _, night, changes, open_, _, _ = done["hours"].output
+    guards, buffers = done["ground"].output
+    chosen = farm.paddocks[farm.paddocks["paddock"].isin(request.paddocks or set(windrows["paddock"]))]
+    for name in request.paddocks:
+        farm.paddock(name)
+    return burn_order(
+        chosen,
+        windrows[windrows["paddock"].isin(chosen["paddock"])],
+        stack_layers("edges", [g.edges for g in guards.values()], farm.grid.crs),
+        stack_layers("breaks", [g.breaks for g in guards.values()], farm.grid.crs),
+        buffers,
+        farm.assets,
+        night,
+        open_,
+        changes,
+        farm.crews or (Crew("1"),),
+        farm.row_burn,
+        farm.limits,
+        farm.grid.crs,
+        progress=progress,
+        cancelled=cancelled,
+    )
+
+
+def _smoke(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
+    _, night, changes, _, _, _ = done["hours"].output
+    order = done["order"].output
+    return smoke_of_order(farm, order.pieces, done["rows"].output[0], night, changes)
+
+
+_STAGE: dict[str, Callable[[Farm, NightRequest, Done, Within, Cancelled], Any]] = {
+    "rows": _rows,
+    "hours": _hours,
+    "ground": _ground,
+    "order": _order,
+    "smoke": _smoke,
+}
+
+
+def _gather(farm: Farm, request: NightRequest, done: Done) -> BurnPlan:
+    windrows, heaps, row_remarks, row_figures = done["rows"].output
+    _, night, changes, open_, sun, _ = done["hours"].output
+    guards, buffers = done["ground"].output
+    order = done["order"].output
+    smoke, judged_night, smoke_remarks, smoke_figures = done["smoke"].output
+    lit = order.pieces[order.pieces["order_no"] > 0].sort_values("order_no")
+    names = tuple(dict.fromkeys(lit["paddock"])) or request.paddocks or tuple(farm.paddocks["paddock"])
+    burnt = farm.paddocks[farm.paddocks["paddock"].isin(names)].union_all()
+    starts: datetime | None = lit["lit_at"].min().to_pydatetime() if len(lit) else None
+    tell = who_to_tell(farm, burnt, smoke, starts) if len(farm.paddocks) else who_to_tell(farm, burnt, smoke, None)
+    untold = tuple(tell.loc[(tell["told_at"] == "") & (tell["role"] == "neighbour"), "who"])
+    guarded = [guards[n] for n in names if n in guards]
+    remarks = (
+        *row_remarks,
+        *_no_weather(farm, night),
+        *(r for g in guarded for r in g.remarks),
+        *order.remarks,
+        *smoke_remarks,
+        *check_crew(farm),
+        *check_cover(farm, windrows, names),
+    )
+    against = against_lighting(farm, request.ban, open_, len(lit), untold, remarks)
+    return BurnPlan(
+        number=request.number,
+        farm=farm,
+        night=request.night,
+        made_at=request.made_at,
+        author=request.author or farm.in_charge,
+        paddocks=names,
+        windrows=windrows,
+        heaps=heaps,
+        edges=stack_layers("edges", [g.edges for g in guards.values()], farm.grid.crs),
+        breaks=stack_layers("breaks", [g.breaks for g in guards.values()], farm.grid.crs),
+        buffers=buffers,
+        pieces=order.pieces,
+        lighting_points=order.lighting_points,
+        blocks=order.blocks,
+        ways_out=order.ways_out,
+        smoke=smoke,
+        hours=judged_night,
+        windows=open_,
+        changes=changes,
+        sunset=None if sun is None else sun.sunset,
+        sunrise=None if sun is None else sun.sunrise,
+        ban=request.ban,
+        tell=tell,
+        go=not against,
+        against=against,
+        remarks=remarks,
+        figures=(*row_figures, *(f for g in guarded for f in g.figures), *order.figures, *smoke_figures, *_totals(lit)),
+    )
+
+
+def _lonlat(farm: Farm) -> tuple[float, float]:
+    x0, y0, x1, y1 = farm.paddocks.total_bounds
+    lon, lat = farm.grid.to_lonlat((x0 + x1) / 2, (y0 + y1) / 2)
+    return float(lon), float(lat)
+
+
+def _no_weather(farm: Farm, night: pd.DataFrame) -> tuple[Remark, ...]:
+    if farm.forecast is None or farm.forecast.empty:
+        return (
+            Remark("evening", "stop", "There is no forecast, so no hour can be judged. Open one or type the hours in."),
+        )
+    if not len(night):
+        return (Remark("evening", "stop", "The forecast does not cover this night. Open one that does."),)
+    return ()
+
+
+def _totals(lit: gpd.GeoDataFrame) -> tuple[Figure, ...]:
+    if lit.empty:
+        return ()
+    hours = (lit["out_at"].max() - lit["lit_at"].min()).total_seconds() / 3600.0
+    return (
+        Figure("Row to light", float(lit["length_m"].sum()) / 1000.0, "km", "sum of the pieces in the order"),
+        Figure("First light to last out", hours, "h", "order of the pieces, crew and row burn settings"),
+    )
