@@ -51,12 +51,25 @@ def run(
     The plan, and the workings to pass to the next run. Raises Stopped when cancelled, MapperError on bad input; the
     farm and the workings passed in are never changed.
     """
+    workings = work(farm, request, workings, STAGES, progress, cancelled)
+    return _gather(farm, request, workings), workings
+
+
+def work(
+    farm: Farm,
+    request: NightRequest,
+    workings: Workings | None = None,
+    stages: tuple[str, ...] = STAGES,
+    progress: Progress | None = None,
+    cancelled: Cancelled | None = None,
+) -> Workings:
+    """Work out some stages (in the order of the job) and return the workings; parameters as for run."""
     workings = workings or Workings()
     stale = stale_stages(farm, request, workings)
     done = dict(workings.done)
     tell_progress = progress or (lambda stage, n, total: None)
     asked = cancelled or (lambda: False)
-    for stage in STAGES:
+    for stage in stages:
         if asked():
             raise Stopped
         tell_progress(stage, 0, 1)
@@ -69,7 +82,7 @@ def run(
             output = step(farm, request, done, within, asked)
             done[stage] = Worked(stage_inputs(stage, farm, request), output)
         tell_progress(stage, 1, 1)
-    return _gather(farm, request, done), Workings(done)
+    return Workings(done)
 
 
 Done = dict[str, Worked]
@@ -152,10 +165,24 @@ _STAGE: dict[str, Callable[[Farm, NightRequest, Done, Within, Cancelled], Any]] 
 }
 
 
-def _gather(farm: Farm, request: NightRequest, done: Done) -> BurnPlan:
+def guarded(
+    farm: Farm, workings: Workings, names: tuple[str, ...] | None = None
+) -> tuple[dict[str, gpd.GeoDataFrame], tuple[Remark, ...], tuple[Figure, ...]]:
+    """Return layers edges, breaks and buffers, with the remarks and figures of the paddocks named (all if None)."""
+    guards, buffers = workings.done["ground"].output
+    layers = {
+        "edges": stack_layers("edges", [g.edges for g in guards.values()], farm.grid.crs),
+        "breaks": stack_layers("breaks", [g.breaks for g in guards.values()], farm.grid.crs),
+        "buffers": buffers,
+    }
+    chosen = [g for name, g in guards.items() if names is None or name in names]
+    return layers, tuple(r for g in chosen for r in g.remarks), tuple(f for g in chosen for f in g.figures)
+
+
+def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
+    done = workings.done
     windrows, heaps, row_remarks, row_figures = done["rows"].output
     _, night, changes, open_, sun, _ = done["hours"].output
-    guards, buffers = done["ground"].output
     order = done["order"].output
     smoke, judged_night, smoke_remarks, smoke_figures = done["smoke"].output
     lit = order.pieces[order.pieces["order_no"] > 0].sort_values("order_no")
@@ -164,11 +191,11 @@ def _gather(farm: Farm, request: NightRequest, done: Done) -> BurnPlan:
     starts: datetime | None = lit["lit_at"].min().to_pydatetime() if len(lit) else None
     tell = who_to_tell(farm, burnt, smoke, starts) if len(farm.paddocks) else who_to_tell(farm, burnt, smoke, None)
     untold = tuple(tell.loc[(tell["told_at"] == "") & (tell["role"] == "neighbour"), "who"])
-    guarded = [guards[n] for n in names if n in guards]
+    ground, ground_remarks, ground_figures = guarded(farm, workings, names)
     remarks = (
         *row_remarks,
         *_no_weather(farm, night),
-        *(r for g in guarded for r in g.remarks),
+        *ground_remarks,
         *order.remarks,
         *smoke_remarks,
         *check_crew(farm),
@@ -184,9 +211,7 @@ def _gather(farm: Farm, request: NightRequest, done: Done) -> BurnPlan:
         paddocks=names,
         windrows=windrows,
         heaps=heaps,
-        edges=stack_layers("edges", [g.edges for g in guards.values()], farm.grid.crs),
-        breaks=stack_layers("breaks", [g.breaks for g in guards.values()], farm.grid.crs),
-        buffers=buffers,
+        **ground,
         pieces=order.pieces,
         lighting_points=order.lighting_points,
         blocks=order.blocks,
@@ -202,7 +227,7 @@ def _gather(farm: Farm, request: NightRequest, done: Done) -> BurnPlan:
         go=not against,
         against=against,
         remarks=remarks,
-        figures=(*row_figures, *(f for g in guarded for f in g.figures), *order.figures, *smoke_figures, *_totals(lit)),
+        figures=(*row_figures, *ground_figures, *order.figures, *smoke_figures, *_totals(lit)),
     )
 
 

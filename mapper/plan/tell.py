@@ -57,7 +57,7 @@ def who_to_tell(farm: Farm, burnt: BaseGeometry, smoke: gpd.GeoDataFrame, starts
         if kind is None or not kind.tell or asset.kind == "house" or asset.neighbour:
             continue
         care = farm.limits.value(kind.care_limit) if kind.care_limit else float("nan")
-        near = asset.geometry.distance(burnt) <= care if care == care else False
+        near = asset.geometry.distance(burnt) <= care  # False where the distance is not known
         in_smoke = smoky is not None and asset.geometry.intersects(smoky)
         if near or in_smoke:
             add(
