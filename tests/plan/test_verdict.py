@@ -1,0 +1,70 @@
+from datetime import UTC, datetime
+
+import pytest
+import shapely
+
+from mapper.farm.layers import make_layer
+from mapper.farm.limits import LocalLimits
+from mapper.farm.notes import Remark
+from mapper.hours.verdict import BanCheck, Window
+from mapper.plan.check import check_cover, check_crew
+from mapper.plan.verdict import NEEDED, against_lighting
+from tests.farms import GRID, MADE_AT, limits, small_farm
+
+CHECKED = BanCheck("none", MADE_AT, "Farm manager")
+OPEN = (Window(datetime(2026, 4, 18, 8, tzinfo=UTC), datetime(2026, 4, 18, 12, tzinfo=UTC), "go"),)
+
+
+def test_nothing_against_is_a_go():
+    assert against_lighting(small_farm(), CHECKED, OPEN, 10, (), ()) == ()
+
+
+@pytest.mark.parametrize(
+    ("ban", "word"),
+    [
+        (BanCheck(), "Nobody has checked"),
+        (BanCheck("declared", MADE_AT, "x"), "ban is declared"),
+        (BanCheck("none"), "Nobody"),
+    ],
+)
+def test_unknown_or_declared_ban_is_never_a_go(ban, word):
+    assert word in against_lighting(small_farm(), ban, OPEN, 10, (), ())[0]
+
+
+@pytest.mark.parametrize("key", NEEDED)
+def test_a_missing_limit_stands_against(key):
+    kept = {k: v for k, v in limits().limits.items() if k != key}
+    assert against_lighting(small_farm(limits=LocalLimits(kept)), CHECKED, OPEN, 10, (), ())
+
+
+def test_untold_neighbours_stops_and_no_window_stand_against():
+    stop = Remark("order", "stop", "No way out of block A.", "West")
+    said = against_lighting(small_farm(), CHECKED, (), 0, ("Neighbour 1",), (stop, stop))
+    assert len(said) == 3
+    assert any("Neighbour 1" in t for t in said)
+    assert "West: No way out of block A." in said
+
+
+def test_a_look_is_not_a_stop():
+    look = Remark("breaks", "look", "West break is 6 m.")
+    assert against_lighting(small_farm(), CHECKED, OPEN, 10, (), (look,)) == ()
+
+
+def test_crew_is_held_against_its_limits():
+    farm = small_farm(limits=limits(people_min=5, water_min=6000))
+    assert [r.level for r in check_crew(farm)] == ["stop", "stop"]
+    assert check_crew(small_farm()) == ()
+
+
+def test_no_crew_is_a_stop():
+    assert check_crew(small_farm(crews=()))[0].level == "stop"
+
+
+def test_rows_that_bare_too_much_are_looked_at():
+    farm = small_farm()
+    line = farm.paddock("West").geometry.exterior
+    rows = make_layer("windrows", {"row_id": ["a"], "paddock": ["West"], "length_m": [0.7 * farm.paddock("West").geometry.area]},
+                      [shapely.LineString(line.coords)], GRID.crs)  # fmt: skip
+    (found,) = check_cover(farm, rows, ("West", "East"))
+    assert found.paddock == "West"
+    assert "30 %" in found.text
