@@ -63,8 +63,9 @@ def test_no_crew_is_a_stop():
 def test_rows_that_bare_too_much_are_looked_at():
     farm = small_farm()
     line = farm.paddock("West").geometry.exterior
-    rows = make_layer("windrows", {"row_id": ["a"], "paddock": ["West"], "length_m": [0.7 * farm.paddock("West").geometry.area]},
-                      [shapely.LineString(line.coords)], GRID.crs)  # fmt: skip
+    length_m = 0.7 * farm.paddock("West").geometry.area
+    data = {"row_id": ["a"], "paddock": ["West"], "length_m": [length_m]}
+    rows = make_layer("windrows", data, [shapely.LineString(line.coords)], GRID.crs)
     (found,) = check_cover(farm, rows, ("West", "East"))
     assert found.paddock == "West"
     assert "30 %" in found.text
