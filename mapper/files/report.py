@@ -1,0 +1,51 @@
+"""What an import says about itself: what it read, in which grid, what it repaired and what it refused."""
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal, NamedTuple
+
+CrsKnown = Literal["file", "guessed", "given", ""]
+
+
+@dataclass(frozen=True)
+class ImportReport:
+    """The account of one file read.
+
+    what: trade word for the things read. crs: name of the grid the file is in. crs_known: "file" where the file says
+    so, "guessed" from the numbers, "given" by the user, "" where a file has no positions. repaired, refused, ignored
+    (column names) and notes are tuples of text, one sentence or name each.
+    """
+
+    file: str
+    what: str
+    count: int
+    crs: str = ""
+    crs_known: CrsKnown = ""
+    repaired: tuple[str, ...] = ()
+    refused: tuple[str, ...] = ()
+    ignored: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def with_(self, **changes: Any) -> "ImportReport":
+        """Return a copy with some fields changed."""
+        return replace(self, **changes)
+
+    def lines(self) -> list[str]:
+        """Return the report as sentences, the summary first."""
+        known = {"file": "as the file says", "guessed": "guessed from the numbers", "given": "as given", "": ""}
+        head = f"{self.file}: {self.count} {self.what} read"
+        if self.crs:
+            head += f", positions in {self.crs} ({known[self.crs_known]})"
+        out = [head + "."]
+        out += [f"Repaired: {text}" for text in self.repaired]
+        out += [f"Refused: {text}" for text in self.refused]
+        out += [f"Note: {text}" for text in self.notes]
+        if self.ignored:
+            out.append(f"Columns not used: {', '.join(self.ignored)}.")
+        return out
+
+
+class ImportResult(NamedTuple):
+    """What was read (a layer or table on the farm's grid) and the account of it."""
+
+    layer: Any
+    report: ImportReport
