@@ -17,7 +17,7 @@ import pyogrio
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
-from making import land, rasters, weather  # noqa: E402
+from making import land, log, rasters, weather  # noqa: E402
 
 SEED = 20260418
 WRITTEN_BY_HAND = ("README.txt", "farm.toml", "limits.toml")
@@ -58,6 +58,9 @@ def main() -> None:
     out.mkdir(parents=True, exist_ok=True)
     os.environ.pop("PROJ_LIB", None)
     write_vectors(out)
+    means = dict(zip(*(land.paddocks()[c] for c in ("paddock", "yield_t_ha")), strict=True))
+    log.write_log_1(out / "harvester_1.csv", np.random.default_rng([SEED, 1]), means)
+    log.write_log_2(out / "harvester_2.csv", np.random.default_rng([SEED, 2]), means)
     weather.write_forecast(out / "forecast.csv")
     rasters.write_elevation(out / "elevation.tif")
     rasters.write_backdrop(out / "backdrop.tif", np.random.default_rng(SEED))

@@ -8,7 +8,7 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import pandas as pd
-from shapely import affinity
+from shapely import affinity, line_merge
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
 CRS = "EPSG:7854"
@@ -34,7 +34,7 @@ def point(x: float, y: float) -> Point:
 
 
 WINDMILL_ROAD = line((-3300, 60), (-2400, 8), (-1100, 0), (400, 0), (1650, -6), (4200, -60))
-GRANITE_ROAD = line((560, 2700), (640, 1420), (760, 1150), (1545, -35), (2080, -850), (3200, -2700), (3700, -3600))
+GRANITE_ROAD = line((520, 2700), (560, 1560), (640, 1331), (1545, -35), (2080, -850), (3200, -2700), (3700, -3600))
 HOUSE_LANE = line((-1480, 0), (-1476, -120), (-1500, -240), (-1540, -310))
 MIDDLE_LANE = line((-395, 0), (-390, -330), (-330, -640), (-318, -1120))
 VINE_LANE = line((2970, -2315), (3110, -2385), (3240, -2490))
@@ -55,7 +55,7 @@ def paddock_shapes() -> dict[str, Polygon | MultiPolygon]:
     """Return the six paddocks by name."""
     dam_outline = area((-1000, 28), (90, 26), (205, 450), (120, 940), (-260, 1180), (-770, 1050), (-1030, 540))
     dam_paddock = dam_outline.difference(DAM.buffer(8)).difference(TREES_AT_DAM.buffer(6))
-    corner = area((345, 30), (1455, 28), (735, 1115), (610, 1365), (420, 1345))
+    corner = area((345, 30), (1455, 28), (569, 1365), (420, 1345))
     bank = creek_bank()
     creek = Polygon([at(262, -30), at(1510, -36), at(1960, -740), *bank])
     lane_gap = MIDDLE_LANE.buffer(9, cap_style="flat")
@@ -130,7 +130,7 @@ def assets() -> gpd.GeoDataFrame:
     for i, pole in enumerate(p for p in _poles() if -1500 < p.x - EAST < 2100):
         put("pole", pole, f"P{i + 1}")
     put("trees", TREES_AT_DAM, "Trees at the dam")
-    put("trees", LineString(creek_bank()).buffer(-32, single_sided=True), "Creek trees", "N3")
+    put("trees", LineString(creek_bank()).buffer(32, single_sided=True), "Creek trees", "N3")
     put("trees", area((-1148, 700), (-1095, 705), (-1080, 985), (-1140, 1010)), "Remnant east of Back Block")
     for i, place in enumerate(LONE_TREES):
         put("tree", point(*place), f"T{i + 1}", note="lone paddock tree; invented")
@@ -144,7 +144,7 @@ def assets() -> gpd.GeoDataFrame:
         put("gate", point(*place), f"G{i + 1}")
     put("bare", area((-2210, 1198), (-1670, 1178), (-1650, 1800), (-2250, 1840)), "Fallow north of Back Block", "N2",
         note="bare fallow; invented")  # fmt: skip
-    put("green", area((255, 1395), (545, 1420), (500, 2050), (180, 2010)), "Lucerne north of Granite Corner", "N1",
+    put("green", area((255, 1395), (525, 1412), (490, 2050), (180, 2010)), "Lucerne north of Granite Corner", "N1",
         note="green lucerne; invented")  # fmt: skip
     put("bare", area((-830, -990), (-620, -982), (125, -920), (120, -1200), (-840, -1260)), "Fallow south of the lane",
         "N3", note="bare fallow; invented")  # fmt: skip
@@ -158,14 +158,15 @@ def neighbours() -> gpd.GeoDataFrame:
     roads = WINDMILL_ROAD.buffer(12).union(GRANITE_ROAD.buffer(12))
     wanted = [
         ("N1", "Neighbour 1 (invented)", "0491 570 006", area((600, 2400), (3600, 2400), (3600, -30), (1560, -30),
-                                                             (770, 1160), (660, 1420), (250, 1380), (120, 2400))),
+                                                             (660, 1300), (590, 1480), (250, 1400), (120, 2400))),
         ("N2", "Neighbour 2 (invented)", "0491 570 156", MultiPolygon([
             area((-3300, 90), (-2260, 40), (-2225, 1195), (-1660, 1175), (-1080, 1020), (-770, 1070), (-260, 1200),
                  (90, 1180), (80, 2300), (-3300, 2300)),
             area((-3300, -10), (-2000, -20), (-1980, -1000), (-3300, -1100))])),
         ("N3", "Neighbour 3 (invented)", "0491 570 157", area((-1800, -1120), (-640, -978), (150, -915),
                                                              (250, -700), (2050, -830), (2840, -2180), (-1700, -2300))),
-        ("N4", "Neighbour 4 (invented)", "0491 570 158", area((2935, -2230), (4100, -2200), (4100, -3500), (3670, -3500))),
+        ("N4", "Neighbour 4 (invented)", "0491 570 158", area((2935, -2230), (4100, -2200), (4100, -3500),
+                                                             (3670, -3500))),
     ]  # fmt: skip
     creek_side = Polygon([*creek_bank(), at(262, 0), at(1500, 0), at(1960, -740)])
     shapes = [s.difference(farm).difference(roads).difference(creek_side) for *_, s in wanted]
@@ -212,21 +213,9 @@ def breaks_there() -> gpd.GeoDataFrame:
     along("Back Block", 0.0, 0.55, 5.0, "spray and disc", "half done")
     along("House Paddock", 0.0, 1.0, 8.0, "disc", "two passes")
     shape = shapes["Creek Flat"]
-    top = shape.buffer(5, join_style="mitre").exterior.intersection(
-        Polygon(
-            [
-                at(200, 40),
-                at(2100, 40),
-                at(2100, -740),
-                at(1940, -700),
-                at(1480, 0),
-                at(300, -60),
-                at(255, -60),
-                at(255, -760),
-                at(200, -760),
-            ]
-        )  # fmt: skip
-    )
+    dry_sides = area((200, 40), (2100, 40), (2100, -740), (1940, -700), (1480, 0), (300, -60), (255, -60), (255, -760),
+                     (200, -760))  # fmt: skip
+    top = line_merge(shape.buffer(5, join_style="mitre").exterior.intersection(dry_sides))
     for part in getattr(top, "geoms", [top]):
         if part.length > 100:
             rows.append((10.0, "grader", "north, east and west sides; creek side open", part))

@@ -5,10 +5,11 @@ from typing import Any
 
 import numpy as np
 import rasterio
-from making import land
 from rasterio.features import rasterize
 from rasterio.transform import from_origin
 from scipy.ndimage import gaussian_filter
+
+from making import land
 
 WEST, SOUTH, EAST_EDGE, NORTH_EDGE = -3300.0, -3600.0, 4200.0, 2700.0  # metres from the farm's crossing
 TAGS = {"TIFFTAG_IMAGEDESCRIPTION": f"{land.MARK}: made by make_sample.py, not a real place"}
@@ -62,8 +63,9 @@ def write_backdrop(path: Path, rng: np.random.Generator, cell: float = 4.0) -> N
     assets = land.assets()
     for kind, tint, grow in (
         ("bare", (158, 124, 92), 0), ("green", (112, 146, 74), 0), ("vineyard", (106, 124, 80), 0),
-        ("trees", (82, 98, 62), 5), ("tree", (78, 94, 58), 6), ("road", (206, 198, 184), 6), ("track", (200, 186, 154), 3),
-        ("shed", (222, 224, 226), 3), ("house", (178, 94, 80), 9), ("haystack", (224, 200, 120), 2),
+        ("trees", (82, 98, 62), 5), ("tree", (78, 94, 58), 6), ("road", (206, 198, 184), 6),
+        ("track", (200, 186, 154), 3), ("shed", (222, 224, 226), 3), ("house", (178, 94, 80), 9),
+        ("haystack", (224, 200, 120), 2),
     ):  # fmt: skip
         inside = burn([g.buffer(grow) for g in assets.loc[assets["kind"] == kind, "geometry"]], touched=True)
         picture[inside] = np.array(tint) + 6 * grain[inside, None]
@@ -86,7 +88,7 @@ def write_backdrop(path: Path, rng: np.random.Generator, cell: float = 4.0) -> N
 def _paint_country(picture: Any, rows: Any, columns: Any, rng: np.random.Generator) -> None:
     """Paint other people's paddocks as blocks of slightly different tints."""
     block = (rows // 830).astype(int) * 12 + ((columns + 90 * np.sin(rows / 830)) // 910).astype(int)
-    tints = rng.normal(0, 9, size=(block.max() + 1, 3))
+    tints = rng.normal(0, 9, size=(block.max() + 1, 1)) + rng.normal(0, 4, size=(block.max() + 1, 3))
     angles = rng.uniform(0, np.pi, size=block.max() + 1)
     a = angles[block]
     picture += tints[block] + (4 * np.sin((columns * np.cos(a) + rows * np.sin(a)) * 2 * np.pi / 27))[..., None]
