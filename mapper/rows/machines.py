@@ -1,0 +1,79 @@
+"""Each machine in the log with its settings, its way and where its header and chute were."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from mapper.farm.farm import Harvester
+from mapper.rows.account import Account
+from mapper.rows.body import Body, place_body
+from mapper.rows.clean import clean_fixes
+from mapper.rows.path import Path, resample
+
+_ASSUMED_WIDTH_M = 12.0
+# Fewer fixes than this tell nothing.
+_FEW = 20
+
+
+@dataclass(frozen=True)
+class Machine:
+    """One machine in the paddock. clocked: its log tells the time."""
+
+    name: str
+    harvester: Harvester
+    path: Path
+    body: Body
+    clocked: bool
+
+
+def find_machines(
+    track: pd.DataFrame, harvesters: Mapping[str, Harvester], paddock: "pd.Series[Any]", told: Account
+) -> list[Machine]:
+    """Return the machines of a log already cut to the paddock's surroundings, by name."""
+    machines = []
+    names = track["machine"].fillna("").astype(str)
+    for name in sorted(names.unique()):
+        own = track[(names == name).to_numpy()]
+        if len(own) < _FEW:
+            continue
+        harvester = _settings(name, own, harvesters, paddock, told)
+        fixes = clean_fixes(own)
+        told.step()
+        if len(fixes.t_s) < _FEW:
+            continue
+        if not fixes.clocked:
+            told.look(
+                f"The log of {name or 'the harvester'} has no time of day: its fixes are strung together as they stand "
+                "in the file, at one even interval. Rows carry no date",
+                "note",
+            )
+        path = resample(fixes, own)
+        if len(path) > 1:
+            machines.append(Machine(name, harvester, path, place_body(path, harvester), fixes.clocked))
+    return machines
+
+
+def _settings(
+    name: str, own: pd.DataFrame, harvesters: Mapping[str, Harvester], paddock: "pd.Series[Any]", told: Account
+) -> Harvester:
+    width = own["width_m"].to_numpy(float)
+    logged = float(np.median(width[width > 1])) if (width > 1).any() else float("nan")
+    found = harvesters.get(name) or (next(iter(harvesters.values())) if len(harvesters) == 1 else None)
+    if found is None:
+        given = float(paddock.get("header_width_m", np.nan))
+        use = logged if np.isfinite(logged) else given if np.isfinite(given) else _ASSUMED_WIDTH_M
+        origin = "from the log" if np.isfinite(logged) else "from the paddock" if np.isfinite(given) else "assumed"
+        told.look(
+            f"No harvester is set up for {name or 'the log'}: a header of {use:.1f} m ({origin}), chute 4.0 m behind "
+            "the antenna and a threshing delay of 12 s are taken. Row ends may be 5 m out"
+        )
+        return Harvester(name or "harvester", use)
+    if np.isfinite(logged) and abs(logged - found.header_width_m) > 0.05 * found.header_width_m:
+        told.look(
+            f"The log of {name or 'the harvester'} says a header of {logged:.1f} m, its settings "
+            f"{found.header_width_m:.1f} m; the settings are used"
+        )
+    return found

@@ -1,0 +1,61 @@
+"""Grain and straw at every second of harvest, and what had to be assumed for it."""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from mapper.farm.ranged import Array
+from mapper.rows import load
+from mapper.rows.account import Account
+from mapper.rows.flow import yield_along
+from mapper.rows.machines import Machine
+
+
+def grain_yield(
+    machines: list[Machine], area_m2: Array, lags: list[int], paddock: "pd.Series[Any]", told: Account
+) -> Array:
+    """Return grain yield (t/ha) at every second: the log's, else the paddock's, else an assumption that is said."""
+    own = np.split(area_m2, np.cumsum([len(m.path) for m in machines])[:-1])
+    found = np.concatenate([yield_along(m.path, a, lag) for m, a, lag in zip(machines, own, lags, strict=True)])
+    cut = area_m2 > 0
+    known = cut & np.isfinite(found)
+    if known.any():
+        mean = float(np.average(found[known], weights=area_m2[known]))
+        told.figure("grain yield", round(mean, 2), "t/ha", "harvester's log, over the cut area", f"delay {max(lags)} s")
+        return np.where(np.isfinite(found), found, mean)
+    given = float(paddock.get("yield_t_ha", np.nan))
+    if np.isfinite(given):
+        told.figure("grain yield", given, "t/ha", "the paddock's figure; the log has no yield")
+        return np.full(len(area_m2), given)
+    told.look(
+        f"Neither log nor paddock gives a yield: {load.ASSUMED_YIELD_T_HA:g} t/ha is assumed. "
+        "Loads are a guess until a yield is given"
+    )
+    told.figure(
+        "grain yield", load.ASSUMED_YIELD_T_HA, "t/ha", "assumed; neither log nor paddock gives one", outside=True
+    )
+    return np.full(len(area_m2), load.ASSUMED_YIELD_T_HA)
+
+
+def straw_through_header(yields: Array, paddock: "pd.Series[Any]", told: Account) -> Array:
+    """Return straw and chaff through the header, t/ha, from grain yield, the paddock's crop and its cut height."""
+    name = str(paddock.get("crop") or "")
+    crop = load.crop_of(name)
+    if not crop.known:
+        told.look(f"{name.strip().capitalize() or 'No crop'} has no harvest index here: wheat's is taken for the straw")
+    cut_m = float(paddock.get("cut_height_m", np.nan))
+    if not np.isfinite(cut_m):
+        cut_m = load.ASSUMED_CUT_M
+        told.look(f"The paddock has no cut height: {100 * cut_m:.0f} cm is taken for the straw", "note")
+    straw = load.residue_to_row(yields, name, cut_m)
+    middle = load.residue_to_row(float(np.median(yields)), name, cut_m)
+    told.figure(
+        "straw through the header",
+        round(float(middle.value), 2),
+        "t/ha",
+        load.SOURCE,
+        f"{crop.name}, harvest index {crop.harvest_index:g}, cut {cut_m:.2f} m, yield {np.median(yields):.2f} t/ha",
+        bool(middle.outside),
+    )
+    return straw.value

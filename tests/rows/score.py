@@ -1,0 +1,92 @@
+"""How near derived rows come to the truth: the design's table."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from simulator import Truth
+
+from mapper.rows.result import RowsResult
+
+
+@dataclass(frozen=True)
+class Score:
+    """Percentages, metres and percent as in the design's table."""
+
+    recall: float
+    precision: float
+    ends_p50_m: float
+    ends_p95_m: float
+    load_p50: float
+    load_p95: float
+    total_load: float
+    false_m_per_100_km: float
+    heaps_found: float
+    heap_kg_p50: float
+    lateral_p95_m: float
+
+    def line(self) -> str:
+        """Return one line of the table."""
+        return (
+            f"{self.recall:6.2f}/{self.precision:6.2f}  ends {self.ends_p50_m:4.1f}/{self.ends_p95_m:5.1f} m  load {self.load_p50:4.1f}/"
+            f"{self.load_p95:5.1f} % total {self.total_load:5.2f} %  false {self.false_m_per_100_km:6.0f} m  heaps "
+            f"{self.heaps_found:4.0f} % {self.heap_kg_p50:4.1f} %  lateral {self.lateral_p95_m:4.2f} m"
+        )
+
+
+def score(found: RowsResult, truth: Truth) -> Score:
+    """Compare, along both, metre by metre."""
+    rows = found.windrows.geometry.to_numpy()
+    true = np.array(truth.rows, object)
+    tree, true_tree = shapely.STRtree(rows), shapely.STRtree(true)
+    p_true, _ = _metres(true)
+    p_rows, _of_rows = _metres(rows)
+    d_true = _distance(p_true, tree, rows)
+    d_rows = _distance(p_rows, true_tree, true)
+    ends = _points(true)
+    d_ends = _distance(ends, shapely.STRtree(_points(rows)), _points(rows))
+    load = _load_error(found, truth, rows, true)
+    heaps = shapely.points(truth.heaps) if len(truth.heaps) else np.zeros(0, object)
+    found_heaps = found.heaps.geometry.to_numpy()
+    hits, off = 0, []
+    for k, h in enumerate(heaps):
+        d = shapely.distance(found_heaps, h) if len(found_heaps) else np.array([np.inf])
+        if d.min() < 4:
+            hits += 1
+            off.append(abs(found.heaps["kg"].iloc[int(d.argmin())] / truth.heap_kg[k] - 1) * 100)
+    total_true = float((truth.kg_m * shapely.length(true)).sum() + truth.heap_kg.sum())
+    total = float((found.windrows["load_kg_m"] * found.windrows["length_m"]).sum() + found.heaps["kg"].sum())
+    return Score(
+        100 * np.mean(d_true < 0.5),
+        100 * np.mean(d_rows < 0.5),
+        float(np.median(d_ends)),
+        float(np.percentile(d_ends, 95)),
+        float(np.median(load)),
+        float(np.percentile(load, 95)),
+        100 * (total / total_true - 1),
+        1e5 * float(np.mean(d_rows > 3)),
+        100 * hits / max(len(heaps), 1),
+        float(np.median(off)) if off else np.nan,
+        float(np.percentile(d_rows[d_rows < 1], 95)),
+    )
+
+
+def _metres(lines: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    of = np.repeat(np.arange(len(lines)), np.maximum(1, shapely.length(lines).astype(int)))
+    first = np.searchsorted(of, of)
+    return shapely.line_interpolate_point(lines[of], np.arange(len(of)) - first + 0.5), of
+
+
+def _points(lines: np.ndarray) -> np.ndarray:
+    return np.concatenate((shapely.get_point(lines, 0), shapely.get_point(lines, -1)))
+
+
+def _distance(points: np.ndarray, tree: shapely.STRtree, shapes: np.ndarray) -> np.ndarray:
+    return shapely.distance(points, shapes[tree.nearest(points)])
+
+
+def _load_error(found: RowsResult, truth: Truth, rows: np.ndarray, true: np.ndarray) -> np.ndarray:
+    middle = shapely.line_interpolate_point(true, 0.5, normalized=True)
+    near = shapely.STRtree(rows).nearest(middle)
+    good = shapely.distance(middle, rows[near]) < 1
+    return 100 * np.abs(found.windrows["load_kg_m"].to_numpy()[near[good]] / truth.kg_m[good] - 1)
