@@ -104,20 +104,33 @@ def surface_moisture(forecast: pd.DataFrame, start_pct: float = 12.0) -> Array:
     return out
 
 
-def days_since_soak(forecast: pd.DataFrame, at: datetime, soak_mm: float) -> float:
+def days_since_soak(forecast: pd.DataFrame, at: Any, soak_mm: float) -> Array:
     """Return days from the last soaking (soak_mm within 24 h) to `at` by the table's rain; inf where it shows none.
+
+    at: a UTC time, or times of shape (n,).
 
     The table knows nothing before its first hour: see days_known.
     """
     rain = forecast.set_index("time_utc")["rain_mm"].fillna(0.0).sort_index()
     day = rain.rolling("24h").sum()
-    wet = day.index[(day.to_numpy() >= soak_mm) & (rain.to_numpy() > 0) & (day.index <= pd.Timestamp(at))]
-    return float("inf") if len(wet) == 0 else (pd.Timestamp(at) - wet[-1]).total_seconds() / 86400.0
+    # A hair of tolerance: sums of tenths of a millimetre.
+    wet = _seconds(day.index[(day.to_numpy() >= soak_mm - 1e-6) & (rain.to_numpy() > 0)])
+    now = _seconds(at)
+    last = np.searchsorted(wet, now, side="right") - 1
+    since = now - wet[np.maximum(last, 0)] if len(wet) else np.full(now.shape, np.inf)
+    return np.where(last >= 0, since / 86400.0, np.inf)
 
 
-def days_known(forecast: pd.DataFrame, at: datetime) -> float:
-    """Return how many days before `at` the table reaches back."""
-    return max((pd.Timestamp(at) - forecast["time_utc"].iloc[0]).total_seconds() / 86400.0, 0.0)
+def days_known(forecast: pd.DataFrame, at: Any) -> Array:
+    """Return how many days before `at` (a UTC time, or times of shape (n,)) the table reaches back."""
+    return np.maximum(_seconds(at) - _seconds(forecast["time_utc"].iloc[0]), 0.0) / 86400.0
+
+
+def _seconds(times: Any) -> Array:
+    """Seconds since 1970 of UTC times."""
+    if isinstance(times, datetime):
+        return np.asarray(pd.Timestamp(times).timestamp())
+    return np.asarray(pd.DatetimeIndex(times).as_unit("us").asi8 / 1e6)
 
 
 def row_dampness(surface_pct: float, days_dry: float, dry_days: float) -> Dampness:

@@ -100,7 +100,7 @@ def _gathered(sources: Array, rate: Array) -> tuple[Array, Array]:
     cell = np.floor(sources / _CELL_M).astype(np.int64)
     _, which = np.unique(cell, axis=0, return_inverse=True)
     which = which.ravel()
-    total: Array = np.bincount(which, rate)
+    total = np.asarray(np.bincount(which, rate), dtype=float)
     weight = np.where(total > 0, total, 1.0)
     middle = np.column_stack([np.bincount(which, rate * sources[:, k]) / weight for k in (0, 1)])
     lit = total > 0

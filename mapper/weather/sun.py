@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -45,9 +46,14 @@ def sun_times(lon: float, lat: float, day: date, zone: str) -> SunTimes:
 
 def sun_altitude(lon: float, lat: float, times: Any) -> Array:
     """Return the height of the sun's centre above the horizon, degrees without refraction, at UTC times, shape (n,)."""
+    stamps = pd.DatetimeIndex(pd.to_datetime(times, utc=True)).to_pydatetime()
+    return np.array([_altitude(lon, lat, t) for t in stamps], dtype=float)
+
+
+@lru_cache(maxsize=4096)
+def _altitude(lon: float, lat: float, at: datetime) -> float:
+    # Kept: hours, the hour before and the hour after are asked for in turn.
     from astral import Observer
     from astral.sun import elevation
 
-    observer = Observer(latitude=lat, longitude=lon)
-    stamps = pd.DatetimeIndex(pd.to_datetime(times, utc=True))
-    return np.array([elevation(observer, t.to_pydatetime(), with_refraction=False) for t in stamps], dtype=float)
+    return elevation(Observer(latitude=lat, longitude=lon), at, with_refraction=False)

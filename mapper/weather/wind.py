@@ -6,11 +6,13 @@ import numpy as np
 
 from mapper.farm.ranged import Array, possible
 from mapper.weather.direction import DirectionSpread, chance_within, direction_spread
-from mapper.weather.windchange import WindChange, find_changes, turn_deg
+from mapper.weather.windchange import WindChange, compass_point, find_changes, joined_changes, turn_deg
 
 __all__ = [
-    "DirectionSpread", "WindChange", "chance_within", "direction_spread", "find_changes", "gust_estimate",
-    "height_bounds", "height_factor", "short_mean_factor", "turn_deg",
+    "DirectionSpread", "WindChange", "chance_within",
+    "compass_point", "direction_spread", "find_changes", "gust_estimate",
+    "height_bounds", "height_factor",
+    "joined_changes", "short_mean_factor", "turn_deg",
 ]  # fmt: skip
 
 # Mean wind near the ground over mean wind at 10 m: neutral log profile over ground of 0.03 m roughness, and the ratio

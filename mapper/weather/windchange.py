@@ -1,5 +1,6 @@
 """Wind changes: a turn or a rise that comes within an hour or two and stays."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -36,6 +37,12 @@ class WindChange:
 def turn_deg(from_deg: Array | float, to_deg: Array | float) -> Array:
     """Return the signed shortest turn, degrees clockwise in [-180, 180)."""
     return np.asarray((np.asarray(to_deg) - np.asarray(from_deg) + 180.0) % 360.0 - 180.0)
+
+
+def compass_point(deg: float) -> str:
+    """Return a direction as one of sixteen compass points."""
+    points = ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"]
+    return points[round(deg / 22.5) % 16]
 
 
 def mean_direction(from_deg: Array, weights: Array | None = None) -> float:
@@ -100,6 +107,12 @@ def _change(
     step += max(float(speed[after[0]] - speed[before[-1]]), 0.0) / RISE_KM_H
     at = (last + (first - last) / 2).to_pydatetime()
     return abs(turn) / TURN_DEG + max(rise, 0.0) / RISE_KM_H + step, WindChange(at, old_dir, new_dir, old, new)
+
+
+def joined_changes(found: Sequence[WindChange], typed: Sequence[WindChange]) -> tuple[WindChange, ...]:
+    """Return typed changes and those found ones that lie three hours or more from any typed one, in time order."""
+    kept = [f for f in found if all(abs(f.at - t.at) >= _SIDE for t in typed)]
+    return tuple(sorted([*typed, *kept], key=lambda c: c.at))
 
 
 def _strongest(found: list[tuple[float, WindChange]]) -> tuple[WindChange, ...]:

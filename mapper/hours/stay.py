@@ -1,0 +1,129 @@
+"""Would the fire stay in the row: wind, gusts, danger index, heat and dryness of the air against local limits."""
+
+import numpy as np
+import pandas as pd
+
+from mapper.farm.limits import INDICES, Limit, LocalLimits
+from mapper.farm.ranged import Array
+from mapper.fire.index import index_value
+from mapper.hours.fuel import Fuel
+from mapper.hours.reasons import Reasons, figure, over
+from mapper.hours.rules import MARGIN_MIN
+from mapper.weather.wind import WindChange, compass_point, gust_estimate, height_bounds, short_mean_factor
+
+_NEEDED = {"temp_c": "Temperature", "rh_pct": "Humidity", "wind_km_h": "Wind", "wind_from_deg": "Wind direction"}
+
+
+def how_measured(limit: Limit) -> str:
+    """Return the height and averaging time of a wind limit in words."""
+    return f"{limit.height_m:g} m, {limit.averaging_min:g}-min mean"
+
+
+def most_wind(wind_km_h: Array, limit: Limit) -> Array:
+    """Return the strongest wind the forecast (10 m, 10-minute mean) can mean at a limit's height and averaging time."""
+    return np.asarray(wind_km_h * height_bounds(10.0, limit.height_m)[1] * short_mean_factor(limit.averaging_min))
+
+
+def least_wind(wind_km_h: Array, limit: Limit) -> Array:
+    """Return the lightest wind the forecast can mean at a limit's height."""
+    return np.asarray(wind_km_h * height_bounds(10.0, limit.height_m)[0])
+
+
+def _wind_words(wind: float, there: float, limit: Limit) -> str:
+    same = abs(there - wind) < 0.05
+    head = f"Wind {figure(wind, limit.value) if same else f'{wind:.0f}'} km/h"
+    if not same:
+        head += f" at 10 m, taken as up to {figure(there, limit.value)} km/h as your limit is measured,"
+    return f"{head} is over your limit of {limit.value:g} km/h ({how_measured(limit)})"
+
+
+def index_name(limit: Limit) -> str:
+    """Return the index a limit means, without its source."""
+    return INDICES[limit.index].split(" (")[0]
+
+
+def index_at_limit(hours: pd.DataFrame, limit: Limit, fuel: Fuel) -> Array:
+    """Return the index a limit means, with the wind at the limit's height put into it as that limit's practice does."""
+    wind = most_wind(hours["wind_km_h"].to_numpy(), limit)
+    air = hours["temp_c"].to_numpy(), hours["rh_pct"].to_numpy()
+    return index_value(limit.index, *air, wind, fuel.curing_pct, fuel.fuel_t_ha, fuel.state).value
+
+
+def stay_in_row(hours: pd.DataFrame, limits: LocalLimits, fuel: Fuel, changes: tuple[WindChange, ...]) -> Reasons:
+    """Return the reasons against the fire staying in the row, hour by hour; the hours' columns as in judge.py."""
+    said = Reasons(len(hours))
+    for column, name in _NEEDED.items():
+        said.add(hours[column].isna().to_numpy(), "no-go", f"{name} is not known for this hour")
+    _wind(said, hours, limits)
+    _gusts(said, hours, limits)
+    for key, relation in (("index_max", "over your limit to light of"), ("index_stop", "over your limit to stop of")):
+        _index(said, hours, limits, fuel, key, relation)
+    temp, rh = hours["temp_c"].to_numpy(), hours["rh_pct"].to_numpy()
+    hot, dry = limits.get("temperature_max"), limits.get("humidity_min")
+    if hot is not None:
+        said.add(
+            over(temp, hot.value),
+            "no-go",
+            lambda i: f"{figure(temp[i], hot.value)} degC is over your limit of {hot.value:g} degC",
+        )
+    if dry is not None:
+        said.add(
+            rh < dry.value,
+            "no-go",
+            lambda i: f"Humidity {figure(rh[i], dry.value)} % is under your limit of {dry.value:g} %",
+        )
+    _changes(said, hours, limits, changes)
+    return said
+
+
+def _wind(said: Reasons, hours: pd.DataFrame, limits: LocalLimits) -> None:
+    wind, limit = hours["wind_km_h"].to_numpy(), limits.get("wind_max")
+    if limit is None:
+        said.add(True, "caution", "Your wind limit is not known")
+        return
+    there = most_wind(wind, limit)
+    said.add(over(there, limit.value), "no-go", lambda i: _wind_words(wind[i], there[i], limit))
+
+
+def _gusts(said: Reasons, hours: pd.DataFrame, limits: LocalLimits) -> None:
+    limit = limits.get("gust_max")
+    if limit is None:
+        return
+    wind, told = hours["wind_km_h"].to_numpy(), hours["gust_km_h"].to_numpy()
+    # Gusts lose little toward the ground: at a lower height they count in full.
+    gust = np.fmax(np.where(np.isnan(told), gust_estimate(wind), told), wind) * max(
+        1.0, height_bounds(10.0, limit.height_m)[1]
+    )
+
+    def words(i: int) -> str:
+        how = "estimated 1.4 times the wind, the forecast gives none" if np.isnan(told[i]) else "forecast"
+        return f"Gust {figure(gust[i], limit.value)} km/h ({how}) is over your limit of {limit.value:g} km/h"
+
+    said.add(over(gust, limit.value), "no-go", words)
+
+
+def _index(said: Reasons, hours: pd.DataFrame, limits: LocalLimits, fuel: Fuel, key: str, relation: str) -> None:
+    limit = limits.get(key)
+    if limit is None:
+        if key == "index_max":
+            said.add(True, "caution", "Your fire danger index limit is not known")
+        return
+    index = index_at_limit(hours, limit, fuel)
+    at = "" if limit.height_m == 10 else f", wind at {limit.height_m:g} m"
+    name = index_name(limit) + at
+    said.add(
+        over(index, limit.value),
+        "no-go",
+        lambda i: f"{name}: {figure(index[i], limit.value, 1)} is {relation} {limit.value:g}",
+    )
+
+
+def _changes(said: Reasons, hours: pd.DataFrame, limits: LocalLimits, changes: tuple[WindChange, ...]) -> None:
+    margin = pd.Timedelta(minutes=limits.value("change_margin", MARGIN_MIN))
+    for change in changes:
+        at = pd.Timestamp(change.at)
+        # A line stands for the hour that begins at its time.
+        near = hours["time_utc"].between(at - margin - pd.Timedelta(hours=1), at + margin, inclusive="neither")
+        local = at.tz_convert(hours["time_local"].dt.tz)
+        turn = f"{compass_point(change.from_deg)} to {compass_point(change.to_deg)}"
+        said.add(near.to_numpy(), "caution", f"Wind change about {local:%H:%M}, {turn}")
