@@ -111,4 +111,5 @@ class Points:
         kept = self._made[step]
         west, south, east, north = view.bounds(margin_px)
         x, y = self.xy[kept, 0], self.xy[kept, 1]
-        return kept[(x >= west) & (x <= east) & (y >= south) & (y <= north)]
+        seen: Indices = kept[(x >= west) & (x <= east) & (y >= south) & (y <= north)]
+        return seen

@@ -58,11 +58,13 @@ class Scene:
 
     def lines(self, name: str) -> Lines:
         """Return the levels of a layer of lines or areas."""
-        return self._made(name, lambda layer: Lines(layer.geometry.to_numpy()))
+        made: Lines = self._made(name, lambda layer: Lines(layer.geometry.to_numpy()))
+        return made
 
     def points(self, name: str) -> Points:
         """Return the levels of a layer of points, or of the track."""
-        return self._made(name, _points)
+        made: Points = self._made(name, _points)
+        return made
 
     def _made(self, name: str, make: Callable[[Any], Any]) -> Any:
         layer = self.layers[name]
@@ -352,7 +354,8 @@ def _outward(at: Any, land: Any, view: View) -> Array:
     if np.hypot(*away) < 1e-6:
         middle = shapely.get_coordinates(to_px(land.representative_point(), view))[0]
         away = here - middle
-    return edge[-1] + away / max(float(np.hypot(*away)), 1e-9) * 7.5 * view.px_per_mm
+    spot: Array = edge[-1] + away / max(float(np.hypot(*away)), 1e-9) * 7.5 * view.px_per_mm
+    return spot
 
 
 # A stretch of boundary that fire would be blown over (ground/edges.py).

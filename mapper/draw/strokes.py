@@ -44,7 +44,7 @@ def polygon(xy_px: Array) -> QPolygonF:
     made = QPolygonF()
     made.resize(len(xy_px))
     if len(xy_px):
-        held = np.frombuffer(shiboken6.VoidPtr(made.data(), len(xy_px) * 16, True), dtype=np.float64)
+        held = np.frombuffer(shiboken6.VoidPtr(made.data(), len(xy_px) * 16, True), dtype=np.float64)  # type: ignore
         held[:] = np.asarray(xy_px, dtype=np.float64).ravel()
     return made
 
