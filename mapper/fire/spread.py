@@ -26,7 +26,7 @@ def _by_moisture(moisture: Array, wind: Array) -> Array:
     """Moisture coefficient."""
     light, strong = 0.684 - 0.0342 * moisture, 0.547 - 0.0228 * moisture
     damp = np.where(wind <= _JUMP_KM_H, light, strong)
-    damp = np.where(np.abs(wind - _JUMP_KM_H) <= _NEAR_KM_H, np.maximum(light, strong), damp)
+    damp = np.where(np.abs(wind - _JUMP_KM_H) < _NEAR_KM_H, np.maximum(light, strong), damp)
     return np.where(
         np.isnan(moisture), np.nan, np.maximum(np.where(moisture < 12, np.exp(-0.108 * moisture), damp), _LEAST)
     )

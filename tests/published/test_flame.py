@@ -1,0 +1,20 @@
+"""Intensity and flame length. Sources: Byram (1959), intensity read, flame length second-hand; values calc."""
+
+import numpy as np
+import pytest
+
+from mapper.fire.flame import flame_length, intensity
+
+
+def test_flame_length():
+    np.testing.assert_allclose(
+        flame_length([100, 346, 500, 1000, 2000, 3000, 4000, 10000, 20000]),
+        [0.64, 1.14, 1.35, 1.86, 2.56, 3.08, 3.52, 5.36, 7.38],
+        atol=0.006,
+    )
+    # The inverse as Byram's followers print it (from memory): I = 259.833 L^2.174.
+    assert 259.833 * flame_length(2000.0) ** 2.174 == pytest.approx(2000, rel=2e-3)
+
+
+def test_intensity():
+    assert intensity(2.0 / 3.6, 3.0, 18600) == pytest.approx(3100)
