@@ -208,7 +208,8 @@ def _to_utc(t_s: NDArray[np.float64], zone: str | None) -> NDArray[np.float64]:
         return t_s
     clock = pd.DatetimeIndex(pd.to_datetime(np.round(t_s * 1000), unit="ms"))
     local = clock.tz_localize(ZoneInfo(zone), ambiguous=np.ones(len(clock), dtype=bool), nonexistent="shift_forward")
-    return np.asarray(local.tz_convert("UTC").tz_localize(None).astype("datetime64[ms]").asi8, dtype=float) / 1000
+    utc_ms = local.tz_convert("UTC").tz_localize(None).to_numpy().astype("datetime64[ms]").astype(np.int64)
+    return utc_ms / 1000.0
 
 
 def _track_report(
@@ -236,8 +237,11 @@ def _track_report(
 
 
 def _about(machine: Device) -> list[str]:
-    said = [(machine.header_width_m, "header {:g} m wide"), (machine.header_ahead_m, "header {:g} m ahead of the antenna"),
-            (machine.antenna_right_m, "antenna {:g} m right of the header's centre")]  # fmt: skip
+    said = (
+        (machine.header_width_m, "header {:g} m wide"),
+        (machine.header_ahead_m, "header {:g} m ahead of the antenna"),
+        (machine.antenna_right_m, "antenna {:g} m right of the header's centre"),
+    )
     known = [text.format(value) for value, text in said if np.isfinite(value)]
     return [f"{machine.name}: {', '.join(known)}, as the machine says."] if known else []
 
@@ -287,7 +291,8 @@ def _boundary(partfield: Any) -> Any:
     """Return a partfield's boundary in degrees: outer rings less inner rings; None where it has no outer ring."""
     import shapely
 
-    outer, inner = [], []
+    outer: list[Any] = []
+    inner: list[Any] = []
     for polygon in partfield.findall("PLN"):
         # Type 1 is the partfield's boundary; 2 and up are zones, buildings, obstacles.
         if polygon.get("A") != "1":

@@ -105,14 +105,11 @@ def _unzipped(path: Path) -> dict[str, bytes]:
             if len(mains) > 1:
                 raise FileError("it holds more than one TASKDATA.XML", str(path), "Unzip it and name one folder")
             home = PurePosixPath(mains[0]).parent if mains else PurePosixPath(".")
-            ours = [
-                i
-                for i in members
-                if PurePosixPath(i.filename).parent == home and _is_ours(PurePosixPath(i.filename).name)
-            ]
+            here = {i: PurePosixPath(i.filename) for i in members}
+            ours = [i for i, p in here.items() if p.parent == home and _is_ours(p.name)]
             if sum(i.file_size for i in ours) > _MOST_BYTES:
                 raise FileError("unpacked it is over 2 GB", str(path), "Unzip it and name the folder")
-            return {PurePosixPath(i.filename).name.lower(): packed.read(i) for i in ours}
+            return {here[i].name.lower(): packed.read(i) for i in ours}
     except (zipfile.BadZipFile, OSError, RuntimeError) as exc:
         raise FileError("it is no zip, or only half of one", str(path), "Copy it again from where it came") from exc
 
