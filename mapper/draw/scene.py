@@ -232,7 +232,7 @@ def _edges(painter: QPainter, view: View, scene: Scene, style: Style, cancelled:
         column = "label" if solid else "label_after"
         exposed = (edges[column] == EXPOSED).to_numpy()
         if not solid:
-            exposed &= (edges["label"] != EXPOSED).to_numpy()
+            exposed = exposed & (edges["label"] != EXPOSED).to_numpy()
         for k, xy in scene.lines("edges").polylines(view, exposed):
             bearing = np.radians(view.screen_bearing(float(edges.iloc[k]["facing_deg"])))
             out = np.array([np.sin(bearing), -np.cos(bearing)])

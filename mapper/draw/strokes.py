@@ -36,7 +36,7 @@ def draw_segments(painter: QPainter, segments: Array, cancelled: Cancelled | Non
         if cancelled is not None and cancelled():
             raise Stopped
         chunk = lines[start : start + _CHUNK]
-        painter.drawLines(shiboken6.wrapInstance(chunk.ctypes.data, QLineF), len(chunk))
+        painter.drawLines(shiboken6.wrapInstance(chunk.ctypes.data, QLineF), len(chunk))  # type: ignore[call-overload]
 
 
 def polygon(xy_px: Array) -> QPolygonF:
