@@ -1,0 +1,122 @@
+"""What to burn first: from rows and winds to pieces in order, lighting points, blocks and ways out."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from mapper.farm.farm import Crew, RowBurn
+from mapper.farm.layers import empty_layer
+from mapper.farm.limits import LocalLimits
+from mapper.farm.notes import Figure, Remark
+from mapper.hours.verdict import Window
+from mapper.order.layers import block_layer, out_layer, piece_layer, point_layer
+from mapper.order.lit import Lit, gather
+from mapper.order.night import Night, PaddockOrder, order_night
+from mapper.order.pieces import Piece, cut_rows, unlit_ground
+from mapper.order.tell import figures_of, remarks_of
+from mapper.order.winds import SteadyWind, steady_winds
+from mapper.weather.wind import WindChange
+
+NO_WINDOW = "no hour of this night is inside the local limits"
+NO_TIME = "no time left in the hours inside the local limits"
+
+
+@dataclass(frozen=True)
+class Order:
+    """The order of a night: layers of farm/layers.py, what to look at, figures with their source."""
+
+    pieces: gpd.GeoDataFrame
+    lighting_points: gpd.GeoDataFrame
+    blocks: gpd.GeoDataFrame
+    ways_out: gpd.GeoDataFrame
+    remarks: tuple[Remark, ...]
+    figures: tuple[Figure, ...]
+
+
+def burn_order(
+    paddocks: gpd.GeoDataFrame,
+    windrows: gpd.GeoDataFrame,
+    edges: gpd.GeoDataFrame,
+    breaks: gpd.GeoDataFrame,
+    buffers: gpd.GeoDataFrame,
+    assets: gpd.GeoDataFrame,
+    night_hours: pd.DataFrame,
+    windows: Sequence[Window],
+    changes: Sequence[WindChange],
+    crews: Sequence[Crew],
+    row_burn: RowBurn,
+    limits: LocalLimits,
+    crs: Any,
+    seed: int = 0,
+    progress: Callable[[int, int], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+    breaks_there: gpd.GeoDataFrame | None = None,
+) -> Order:
+    """Return the order in which to light the rows of the paddocks chosen.
+
+    Every row becomes pieces; each has an order_no 1..n by its time of lighting, or 0 and a left_reason. A piece is lit
+    only after the piece it meets first downwind, under every wind that blows while it burns. Rows along the downwind
+    edge are burnt out before the inside is lit. A piece's out_at lies inside a window. Lines of layer "pieces" run as
+    the crew works. Layers and figures as in farm/layers.py; times UTC. Raises Stopped when cancelled.
+
+    Left out so far: driving round live rows and along headlands (driving is straight), passes across the rows where
+    the wind blows along them, a limit on fronts alight at once.
+    """
+    winds = _winds(night_hours, windows, changes)
+    pieces = cut_rows(windrows, unlit_ground(buffers, breaks_there), [w.to_deg for w in winds])
+    if not windows or not winds:
+        return _nothing_lit(pieces, crs)
+    start = windows[0].starts_at
+    night = Night(
+        np.array([(_s(w.starts_at, start), _s(w.ends_at, start), w.to_deg) for w in winds]),
+        np.array([(_s(w.starts_at, start), _s(w.ends_at, start)) for w in windows]),
+        tuple(crews),
+        row_burn,
+        seed,
+    )
+    orders = order_night(paddocks, pieces, edges, breaks, night, progress, cancelled)
+    lit = gather(orders, start, night.crews, row_burn)
+    left = _left(pieces, orders, lit)
+    shapes = {str(p["paddock"]): p for _, p in paddocks.iterrows()}
+    blocks = block_layer(lit, shapes, night.crews, crs)
+    ways, trapped = out_layer(lit, shapes, breaks, assets, winds, changes, crs)
+    return Order(
+        piece_layer(lit, left, crs, night.crews),
+        point_layer(lit, night.crews, row_burn, crs),
+        blocks,
+        ways,
+        (*remarks_of(orders, left, night_hours, windows), *trapped),
+        figures_of(orders, night),
+    )
+
+
+def _s(at: datetime, start: datetime) -> float:
+    return (at - start).total_seconds()
+
+
+def _winds(
+    night_hours: pd.DataFrame, windows: Sequence[Window], changes: Sequence[WindChange]
+) -> tuple[SteadyWind, ...]:
+    """The winds that blow in any window."""
+    found = () if night_hours.empty else steady_winds(night_hours, changes)
+    return tuple(w for w in found if any(w.starts_at < v.ends_at and w.ends_at > v.starts_at for v in windows))
+
+
+def _left(pieces: Sequence[Piece], orders: Sequence[PaddockOrder], lit: Sequence[Lit]) -> list[tuple[Piece, str]]:
+    """All pieces that stay unlit, each with its reason."""
+    burning = {x.piece.piece_id for x in lit}
+    waits = {o.paddock for o in orders if o.schedule is None}
+    reason = {name: "the whole paddock does not fit in the hours left; left for another night" for name in waits}
+    return [(p, p.left_reason or reason.get(p.paddock, NO_TIME)) for p in pieces if p.piece_id not in burning]
+
+
+def _nothing_lit(pieces: Sequence[Piece], crs: Any) -> Order:
+    left = [(p, p.left_reason or NO_WINDOW) for p in pieces]
+    remarks = (Remark("order", "stop", f"Nothing is lit: {NO_WINDOW}."),) if pieces else ()
+    points, blocks, ways = (empty_layer(n, crs) for n in ("lighting_points", "blocks", "ways_out"))
+    return Order(piece_layer([], left, crs), points, blocks, ways, remarks, ())

@@ -1,0 +1,134 @@
+"""The order as layers: pieces, lighting points, blocks, ways out."""
+
+from collections.abc import Mapping, Sequence
+from datetime import timedelta
+from typing import Any
+
+import geopandas as gpd
+import shapely
+
+from mapper.farm.farm import Crew, RowBurn
+from mapper.farm.layers import make_layer
+from mapper.farm.notes import Remark
+from mapper.order.blocks import block_area
+from mapper.order.lighting import point_places
+from mapper.order.lit import Lit
+from mapper.order.night import HEADER_M
+from mapper.order.pieces import Piece
+from mapper.order.ways_out import safe_ground, way_out
+from mapper.order.winds import SteadyWind
+from mapper.weather.wind import WindChange
+
+
+def piece_layer(
+    lit: Sequence[Lit], left: Sequence[tuple[Piece, str]], crs: Any, crews: Sequence[Crew] = ()
+) -> gpd.GeoDataFrame:
+    """Return layer "pieces": those lit in their order, then those left with order_no 0."""
+    pieces = [x.piece for x in lit] + [p for p, _ in left]
+    none = [None] * len(left)
+    return make_layer(
+        "pieces",
+        {
+            "piece_id": [p.piece_id for p in pieces],
+            "row_id": [p.row_id for p in pieces],
+            "paddock": [p.paddock for p in pieces],
+            "block": [x.block for x in lit] + [""] * len(left),
+            "order_no": [x.order_no for x in lit] + [0] * len(left),
+            "crew": [crews[x.crew].crew for x in lit] + [""] * len(left),
+            "lit_at": [x.lit_at for x in lit] + none,
+            "out_at": [x.out_at for x in lit] + none,
+            "left_reason": [""] * len(lit) + [reason for _, reason in left],
+            "length_m": [p.line.length for p in pieces],
+        },
+        [worked(x) for x in lit] + [p.line for p, _ in left],
+        crs,
+    )
+
+
+def worked(x: Lit) -> shapely.LineString:
+    """Return a piece's line as the crew works along it."""
+    return x.piece.line if x.way == 0 else shapely.reverse(x.piece.line)
+
+
+def point_layer(lit: Sequence[Lit], crews: Sequence[Crew], row_burn: RowBurn, crs: Any) -> gpd.GeoDataFrame:
+    """Return layer "lighting_points", each with the time it is lit."""
+    columns: dict[str, list[Any]] = {c: [] for c in ("paddock", "block", "piece_id", "order_no", "crew", "lit_at")}
+    points = []
+    for x in lit:
+        crew, line = crews[x.crew], worked(x)
+        for k, along in enumerate(point_places(line.length, row_burn.point_gap_m)):
+            at = x.lit_at + timedelta(seconds=float(along / (crew.light_km_h / 3.6) + k * crew.dwell_s))
+            values = (x.piece.paddock, x.block, x.piece.piece_id, x.order_no, crew.crew, at)
+            for column, value in zip(columns, values, strict=True):
+                columns[column].append(value)
+            points.append(line.interpolate(float(along)))
+    return make_layer("lighting_points", columns, points, crs)
+
+
+def _by_block(lit: Sequence[Lit]) -> dict[tuple[str, str], list[Lit]]:
+    found: dict[tuple[str, str], list[Lit]] = {}
+    for x in lit:
+        found.setdefault((x.piece.paddock, x.block), []).append(x)
+    return found
+
+
+def block_layer(lit: Sequence[Lit], paddocks: Mapping[str, Any], crews: Sequence[Crew], crs: Any) -> gpd.GeoDataFrame:
+    """Return layer "blocks" in the order of lighting; ends_at: the block's last piece is out."""
+    groups = _by_block(lit)
+    areas = []
+    for (name, _), pieces in groups.items():
+        header = float(paddocks[name]["header_width_m"])
+        lines = [x.piece.line for x in pieces]
+        areas.append(block_area(lines, header if header > 0 else HEADER_M, paddocks[name].geometry))
+    return make_layer(
+        "blocks",
+        {
+            "paddock": [name for name, _ in groups],
+            "block": [block for _, block in groups],
+            "first_no": [g[0].order_no for g in groups.values()],
+            "last_no": [g[-1].order_no for g in groups.values()],
+            "starts_at": [g[0].lit_at for g in groups.values()],
+            "ends_at": [max(x.out_at for x in g) for g in groups.values()],
+            "crew": [" + ".join(crews[c].crew for c in sorted({x.crew for x in g})) for g in groups.values()],
+            "note": ["edge rows: burnt out before the inside is lit" if g[0].edge else "" for g in groups.values()],
+        },
+        areas,
+        crs,
+    )
+
+
+def out_layer(
+    lit: Sequence[Lit],
+    paddocks: Mapping[str, Any],
+    breaks: gpd.GeoDataFrame,
+    assets: gpd.GeoDataFrame,
+    winds: Sequence[SteadyWind],
+    changes: Sequence[WindChange],
+    crs: Any,
+) -> tuple[gpd.GeoDataFrame, list[Remark]]:
+    """Return layer "ways_out", one line a block, and a stop for every block that has none."""
+    columns: dict[str, list[Any]] = {c: [] for c in ("paddock", "block", "name", "to", "until", "note")}
+    shapes: list[Any] = []
+    remarks: list[Remark] = []
+    numbers: dict[tuple[str, str], int] = {}
+    for (name, block), pieces in _by_block(lit).items():
+        ground, last = paddocks[name].geometry, max(pieces, key=lambda x: x.done_at)
+        out_at = max(x.out_at for x in pieces)
+        wind = next(w for w in winds if w.ends_at > last.done_at or w is winds[-1])
+        change = next((c for c in changes if c.at > last.done_at), None)
+        live = [x.piece.line for x in lit if x.lit_at <= last.done_at and x.out_at >= pieces[0].lit_at]
+        start = shapely.Point(worked(last).coords[-1])
+        safe = safe_ground(ground, assets, breaks[breaks["paddock"] == name])
+        found = way_out(start, safe, live, ground, assets, wind.to_deg, change, out_at)
+        if found is None:
+            text = (
+                f"No way out of block {block}: no gate, road, green or bare ground lies upwind or across from its end."
+            )
+            remarks.append(Remark("order", "stop", text, name, start))
+            continue
+        number = numbers.setdefault((name, found.to), len(numbers) + 1)
+        note = "" if found.until is None else "leave before the wind change"
+        for column, value in zip(columns, (name, block, f"OUT {number}", found.to, found.until, note), strict=True):
+            columns[column].append(value)
+        shapes.append(found.line)
+    return make_layer("ways_out", columns, shapes, crs), remarks

@@ -1,0 +1,132 @@
+"""Pieces: parts of rows that are lit as one, and the parts that stay unlit with the reason."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import geopandas as gpd
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring
+
+from mapper.farm.ranged import Array
+from mapper.ground.boundary import unit
+from mapper.ground.buffers import NO_BURN
+
+# A row must double back by this much across the wind before it counts as a turn: rows from a log wander. Our choice.
+TURN_M = 3.0
+# What is shorter is not worth a lighting point. Our choice.
+SHORTEST_M = 3.0
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One part of a row. line runs as the harvester drove; left_reason is empty where it is to be lit."""
+
+    piece_id: str
+    row_id: str
+    paddock: str
+    line: shapely.LineString
+    left_reason: str = ""
+
+
+@dataclass(frozen=True)
+class Unlit:
+    """Ground on which nothing is lit, and why."""
+
+    area: BaseGeometry
+    reason: str
+
+
+def unlit_ground(buffers: gpd.GeoDataFrame, breaks_there: gpd.GeoDataFrame | None = None) -> tuple[Unlit, ...]:
+    """Return the ground on which no row is lit: areas of layer "buffers" marked "no burn", and bare breaks."""
+    found = [
+        Unlit(
+            b.geometry, f"{_NO_BURN_WORDS.get(str(b.kind), 'bare ring round')} {b.name or b.kind} ({b.distance_m:g} m)"
+        )
+        for b in buffers.itertuples()
+        if b.purpose == NO_BURN
+    ]
+    if breaks_there is not None:
+        widths = zip(breaks_there.geometry, breaks_there["width_m"], strict=True)
+        found += [
+            Unlit(line.buffer(w / 2, cap_style="flat"), f"lies in the {w:g} m break") for line, w in widths if w > 0
+        ]
+    return tuple(found)
+
+
+_NO_BURN_WORDS = {"power_line": "strip under", "crop": "break beside"}
+
+
+def cut_rows(windrows: gpd.GeoDataFrame, unlit: Sequence[Unlit], winds_to_deg: Sequence[float]) -> list[Piece]:
+    """Return the pieces of all rows, in the order of the rows and along each row.
+
+    A row is cut where it enters or leaves unlit ground, and where its crosswind coordinate turns under any of the
+    winds (directions blown to, degrees): a line along the wind then meets a piece at most once. Lengths are conserved.
+    """
+    areas = [u.area for u in unlit]
+    tree = shapely.STRtree(areas)
+    pieces: list[Piece] = []
+    for row in windrows.itertuples():
+        parts: list[tuple[shapely.LineString, str]] = []
+        for line, reason in _split_unlit(row.geometry, [unlit[k] for k in sorted(tree.query(row.geometry))]):
+            if reason:
+                parts.append((line, reason))
+            else:
+                parts += [
+                    (p, "" if p.length >= SHORTEST_M else "too short to light") for p in _at_turns(line, winds_to_deg)
+                ]
+        several = len(parts) > 1
+        for k, (line, reason) in enumerate(parts):
+            name = f"{row.row_id}.{k + 1}" if several else str(row.row_id)
+            pieces.append(Piece(name, str(row.row_id), str(row.paddock), line, reason))
+    return pieces
+
+
+def _split_unlit(line: shapely.LineString, unlit: Sequence[Unlit]) -> list[tuple[shapely.LineString, str]]:
+    if not unlit:
+        return [(line, "")]
+    at = [0.0, line.length]
+    for u in unlit:
+        crossing = shapely.get_coordinates(shapely.intersection(line, u.area.boundary))
+        at += list(shapely.line_locate_point(line, shapely.points(crossing))) if len(crossing) else []
+    stops = np.unique(np.round(at[2:], 6))
+    stops = np.r_[0.0, stops[(stops > 1e-3) & (stops < line.length - 1e-3)], line.length]
+    parts: list[tuple[shapely.LineString, str]] = []
+    for a, b in pairwise(stops):
+        middle = line.interpolate((a + b) / 2)
+        reason = next((u.reason for u in unlit if u.area.intersects(middle)), "")
+        if parts and parts[-1][1] == reason:
+            parts[-1] = (substring(line, line.project(shapely.Point(parts[-1][0].coords[0])), b), reason)
+        else:
+            parts.append((substring(line, a, b), reason))
+    return parts
+
+
+def _at_turns(line: shapely.LineString, winds_to_deg: Sequence[float]) -> list[shapely.LineString]:
+    xy = shapely.get_coordinates(line)
+    cuts = sorted({0, len(xy) - 1, *(k for to in winds_to_deg for k in turns(xy, to))})
+    return [shapely.LineString(xy[a : b + 1]) for a, b in pairwise(cuts)]
+
+
+def turns(xy: Array, to_deg: float, slack_m: float = TURN_M) -> list[int]:
+    """Return the vertices (of (n, 2)) where a line's crosswind coordinate turns by more than slack_m."""
+    across = xy @ unit(to_deg + 90.0)
+    step = np.sign(np.diff(across))
+    extremes = np.r_[0, 1 + np.flatnonzero(step[1:] != step[:-1]), len(xy) - 1]
+    found: list[int] = []
+    top = bottom = 0
+    heading = 0
+    for k in extremes:
+        top = k if across[k] > across[top] else top
+        bottom = k if across[k] < across[bottom] else bottom
+        if heading >= 0 and across[top] - across[k] > slack_m:
+            if heading > 0:
+                found.append(int(top))
+            heading, bottom, top = -1, k, k
+        elif heading <= 0 and across[k] - across[bottom] > slack_m:
+            if heading < 0:
+                found.append(int(bottom))
+            heading, bottom, top = 1, k, k
+    return found
