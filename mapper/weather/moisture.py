@@ -76,7 +76,7 @@ def ffmc_daily(code: float, temp_c: float, rh_pct: float, wind_km_h: float, rain
 def ffmc_hourly(code: float, temp_c: float, rh_pct: float, wind_km_h: float, rain_mm: float) -> float:
     """Return the fine fuel moisture code an hour on: as ffmc_daily, without the 0.5 mm held by the canopy.
 
-    Source: Van Wagner (1977) hourly form, rate 0.0579 (from memory).
+    Source: Van Wagner (1977) hourly form; its rate 0.0579 was read in public programs, not in the paper.
     """
     moisture = float(moisture_from_code(code))
     if rain_mm > 0:

@@ -31,6 +31,7 @@ _STEP_DEG = 4.0
 # A side of a wind change less likely than this is left off the map.
 _LEAST_WEIGHT = 0.1
 _CELL_M = 100.0
+_TIDY_M = 5.0
 
 
 def row_rate_g_s(load_kg: Any, burn_s: float, emission_g_kg: float, share_burnt: float = 0.89) -> Array:
@@ -135,8 +136,9 @@ def smoke_footprint(
     thicker: Any = shapely.Polygon()
     joined: dict[str, Any] = {}
     for name in sorted(areas, key=lambda n: -levels_ug_m3[n]):
-        # Tidied outlines could cross by a metre or two: each level holds the thicker one.
-        thicker = joined[name] = shapely.union(shapely.simplify(shapely.union_all(areas[name]), 5.0), thicker)
+        # Widened first, so that tidying never cuts smoke off; and each level holds the thicker one.
+        tidy = shapely.simplify(shapely.buffer(shapely.union_all(areas[name]), _TIDY_M, quad_segs=4), _TIDY_M)
+        thicker = joined[name] = shapely.union(tidy, thicker)
     return {name: joined[name] for name in levels_ug_m3}
 
 
