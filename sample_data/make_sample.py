@@ -44,7 +44,8 @@ def write_vectors(out: Path) -> None:
         ("breaks.gpkg", "breaks_there", land.breaks_there()),
     ):
         (out / file).unlink(missing_ok=True)
-        table.to_file(out / file, layer=layer, driver="GPKG", engine="pyogrio", layer_options=marked)
+        pyogrio.write_dataframe(table, out / file, layer=layer, driver="GPKG", geometry_type="Unknown",
+                                promote_to_multi=False, layer_options=marked)  # fmt: skip
     table = land.paddocks().rename(columns=SHORT)
     options = {"ENCODING": "UTF-8", "DBF_DATE_LAST_UPDATE": "2026-04-01"}
     table.to_file(out / "boundaries.shp", driver="ESRI Shapefile", engine="pyogrio", layer_options=options)
