@@ -44,7 +44,7 @@ def evening_forecast(wind_km_h: float = 8.0, from_deg: float = 315.0) -> pd.Data
             "time_utc": times.astype("datetime64[ns, UTC]"),
             "temp_c": np.full(n, 20.0),
             "rh_pct": np.full(n, 45.0),
-            "wind_km_h": np.full(n, wind_km_h),
+            "wind_km_h": np.full(n, float(wind_km_h)),
             "gust_km_h": np.full(n, 1.4 * wind_km_h),
             "wind_from_deg": np.full(n, from_deg),
             "rain_mm": np.zeros(n),

@@ -14,7 +14,7 @@ MARGIN_MIN = 60.0
 _USED = tuple(k for k, kind in LIMIT_KINDS.items() if kind.group in ("weather", "hours"))
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 # Bans are declared for a day: an older look says nothing.
-_CHECK_HOLDS = pd.Timedelta(hours=24)
+CHECK_HOLDS = pd.Timedelta(hours=24)
 
 
 def clock(hour: float) -> str:
@@ -46,7 +46,7 @@ def local_rules(hours: pd.DataFrame, limits: LocalLimits, ban: BanCheck) -> Reas
     said = Reasons(len(hours))
     _ban(said, hours, ban)
     _hours_of_day(said, hours, limits)
-    weekday = hours["time_local"].dt.weekday.to_numpy()
+    weekday = hours["time_local"].dt.day_of_week.to_numpy()
     for day in limits.days_off:
         said.add(weekday == day, "no-go", f"Nothing is lit on a {_DAYS[day]} here")
     starting = [LIMIT_KINDS[k].label for k in _USED if (found := limits.get(k)) is not None and found.starting]
@@ -61,7 +61,7 @@ def _ban(said: Reasons, hours: pd.DataFrame, ban: BanCheck) -> None:
     elif ban.state == "unknown" or ban.checked_at is None:
         said.add(True, "caution", "Not a go until a ban check is typed in: nobody has looked whether a ban is declared")
     else:
-        old = (hours["time_utc"] - pd.Timestamp(ban.checked_at) > _CHECK_HOLDS).to_numpy()
+        old = (hours["time_utc"] - pd.Timestamp(ban.checked_at) > CHECK_HOLDS).to_numpy()
         checked = pd.Timestamp(ban.checked_at).tz_convert(hours["time_local"].dt.tz)
         said.add(old, "caution", f"Bans were looked up {checked:%d %b %H:%M}, more than 24 h before: look again")
 

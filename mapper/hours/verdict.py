@@ -22,7 +22,10 @@ class BanCheck:
 
 @dataclass(frozen=True)
 class Window:
-    """A run of hours in which the limits allow lighting. UTC; verdict is the worst of its hours."""
+    """A run of hours in which the limits allow lighting, UTC. verdict is the worst of its hours.
+
+    ends_at is the last moment to light: what is lit then has burnt out before whatever closes the window.
+    """
 
     starts_at: datetime
     ends_at: datetime

@@ -61,7 +61,7 @@ def burn_order(
 
     Every row becomes pieces; each has an order_no 1..n by its time of lighting, or 0 and a left_reason. A piece is lit
     only after the piece it meets first downwind, under every wind that blows while it burns. Rows along the downwind
-    edge are burnt out before the inside is lit. A piece's out_at lies inside a window. Lines of layer "pieces" run as
+    edge are burnt out before the inside is lit. A piece is out no later than burnout_min after a window's end (its last moment to light). Lines of layer "pieces" run as
     the crew works. Layers and figures as in farm/layers.py; times UTC. Raises Stopped when cancelled.
 
     Left out so far: driving round live rows and along headlands (driving is straight), passes across the rows where
@@ -74,7 +74,8 @@ def burn_order(
     start = windows[0].starts_at
     night = Night(
         np.array([(_s(w.starts_at, start), _s(w.ends_at, start), w.to_deg) for w in winds]),
-        np.array([(_s(w.starts_at, start), _s(w.ends_at, start)) for w in windows]),
+        # A window ends at the last moment to light; what is lit then may still burn out.
+        np.array([(_s(w.starts_at, start), _s(w.ends_at, start) + 60.0 * row_burn.burnout_min) for w in windows]),
         tuple(crews),
         row_burn,
         seed,

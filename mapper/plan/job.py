@@ -15,6 +15,7 @@ from mapper.ground.buffers import care_buffers
 from mapper.ground.guard import Guard, guard_paddock
 from mapper.hours.evening import night_hours, windows
 from mapper.hours.judge import judge_hours
+from mapper.hours.verdict import Window
 from mapper.order.burn import burn_order
 from mapper.plan.burnplan import BurnPlan
 from mapper.plan.check import check_cover, check_crew
@@ -147,6 +148,7 @@ def _order(farm: Farm, request: NightRequest, done: Done, progress: Within, canc
         farm.grid.crs,
         progress=progress,
         cancelled=cancelled,
+        breaks_there=farm.breaks_there,
     )
 
 
@@ -194,7 +196,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
     ground, ground_remarks, ground_figures = guarded(farm, workings, names)
     remarks = (
         *row_remarks,
-        *_no_weather(farm, night),
+        *_weather_remarks(farm, night, open_),
         *ground_remarks,
         *order.remarks,
         *smoke_remarks,
@@ -237,13 +239,15 @@ def _lonlat(farm: Farm) -> tuple[float, float]:
     return float(lon), float(lat)
 
 
-def _no_weather(farm: Farm, night: pd.DataFrame) -> tuple[Remark, ...]:
+def _weather_remarks(farm: Farm, night: pd.DataFrame, open_: tuple[Window, ...]) -> tuple[Remark, ...]:
     if farm.forecast is None or farm.forecast.empty:
         return (
             Remark("evening", "stop", "There is no forecast, so no hour can be judged. Open one or type the hours in."),
         )
     if not len(night):
         return (Remark("evening", "stop", "The forecast does not cover this night. Open one that does."),)
+    if open_ and all(w.verdict == "caution" for w in open_):
+        return (Remark("evening", "look", f"Every hour asks for caution: {open_[0].why.rstrip('. ')}."),)
     return ()
 
 

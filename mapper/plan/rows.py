@@ -1,6 +1,7 @@
 """Rows for the whole farm: from the logs where a paddock has one, else from its pattern."""
 
 from collections.abc import Callable, MutableMapping
+from dataclasses import replace
 from typing import Any
 
 import geopandas as gpd
@@ -13,14 +14,18 @@ from mapper.farm.farm import Farm, Harvester
 from mapper.farm.layers import empty_layer, stack_layers
 from mapper.farm.notes import Figure, Remark
 from mapper.plan.workings import Worked
+from mapper.rows.account import Account
 from mapper.rows.derive import derive_rows
 from mapper.rows.pattern import pattern_rows
 from mapper.rows.result import RowsResult
+from mapper.rows.straw import paddock_yield, straw_through_header
 
 # Turns and unloading happen outside the boundary and belong to the paddock's track all the same.
 _ROUND_M = 60.0
 # Fewer fixes than this inside a paddock are a machine passing through, not a harvest of it.
 _FEWEST_FIXES = 60
+# Headland laps where nobody says: common practice, no source.
+_LAPS = 2
 
 
 def rows_of_farm(
@@ -98,12 +103,19 @@ def _of_paddock(
         )
         remark = Remark("rows", "look", f"{paddock['paddock']} {nothing}", paddock["paddock"], paddock.geometry)
         return RowsResult(empty_layer("windrows", crs), empty_layer("heaps", crs), (remark,), ())
+    told = Account(str(paddock["paddock"]), None, cancelled)
+    residue_t_ha = straw_through_header(np.array([paddock_yield(paddock, told)]), paddock, told)
     laps = paddock["headland_laps"]
-    return pattern_rows(
+    if not np.isfinite(laps):
+        told.look(f"The number of headland laps is not known: {_LAPS} are taken")
+    rows = pattern_rows(
         paddock,
         crs,
         heading_deg=float(paddock["row_heading_deg"]),
         header_width_m=float(width),
-        headland_laps=2 if not np.isfinite(laps) else int(laps),
+        headland_laps=int(laps) if np.isfinite(laps) else _LAPS,
+        load_kg_m=float(residue_t_ha[0]) * float(width) / 10.0,
+        row_width_m=farm.harvesters[0].row_width_m if farm.harvesters else 0.6,
         limits=farm.limits,
     )
+    return replace(rows, remarks=(*rows.remarks, *told.remarks), figures=(*rows.figures, *told.figures))

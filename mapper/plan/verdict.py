@@ -3,6 +3,7 @@
 from mapper.farm.farm import Farm
 from mapper.farm.limits import LIMIT_KINDS
 from mapper.farm.notes import Remark
+from mapper.hours.rules import CHECK_HOLDS
 from mapper.hours.verdict import BanCheck, Window
 
 # Limits without which nobody can say go; the others are only said to be missing.
@@ -26,10 +27,10 @@ def against_lighting(
         said.append("A ban is declared for this night.")
     elif ban.state == "unknown" or ban.checked_at is None:
         said.append("Nobody has checked whether a ban is declared: ask, and type in who asked and when.")
+    elif windows and windows[0].starts_at - ban.checked_at > CHECK_HOLDS:
+        said.append("Bans were looked up more than 24 h before the first lighting: look again.")
     if not windows:
         said.append("No hour of this night lies inside every limit.")
-    elif all(w.verdict != "go" for w in windows):
-        said.append(f"The hours are caution at best: {windows[0].why}".rstrip(". ") + ".")
     if windows and not lit:
         said.append("No row can be lit in these hours.")
     missing = [k for k in NEEDED if farm.limits.get(k) is None]

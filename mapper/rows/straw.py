@@ -24,18 +24,22 @@ def grain_yield(
         mean = float(np.average(found[known], weights=area_m2[known]))
         told.figure("grain yield", round(mean, 2), "t/ha", "harvester's log, over the cut area", f"delay {max(lags)} s")
         return np.where(np.isfinite(found), found, mean)
+    return np.full(len(area_m2), paddock_yield(paddock, told))
+
+
+def paddock_yield(paddock: "pd.Series[Any]", told: Account) -> float:
+    """Return the paddock's own grain yield (t/ha), else an assumption that is said."""
     given = float(paddock.get("yield_t_ha", np.nan))
     if np.isfinite(given):
-        told.figure("grain yield", given, "t/ha", "the paddock's figure; the log has no yield")
-        return np.full(len(area_m2), given)
+        told.figure("grain yield", given, "t/ha", "the paddock's figure; no log gives a yield")
+        return given
     told.look(
         f"Neither log nor paddock gives a yield: {load.ASSUMED_YIELD_T_HA:g} t/ha is assumed. "
         "Loads are a guess until a yield is given"
     )
-    told.figure(
-        "grain yield", load.ASSUMED_YIELD_T_HA, "t/ha", "assumed; neither log nor paddock gives one", outside=True
-    )
-    return np.full(len(area_m2), load.ASSUMED_YIELD_T_HA)
+    source = "assumed; neither log nor paddock gives one"
+    told.figure("grain yield", load.ASSUMED_YIELD_T_HA, "t/ha", source, outside=True)
+    return load.ASSUMED_YIELD_T_HA
 
 
 def straw_through_header(yields: Array, paddock: "pd.Series[Any]", told: Account) -> Array:
@@ -48,14 +52,20 @@ def straw_through_header(yields: Array, paddock: "pd.Series[Any]", told: Account
     if not np.isfinite(cut_m):
         cut_m = load.ASSUMED_CUT_M
         told.look(f"The paddock has no cut height: {100 * cut_m:.0f} cm is taken for the straw", "note")
+    middle_yield = float(np.median(yields))
     straw = load.residue_to_row(yields, name, cut_m)
-    middle = load.residue_to_row(float(np.median(yields)), name, cut_m)
+    middle = load.residue_to_row(middle_yield, name, cut_m)
+    if middle_yield > load.YIELD_RANGE_T_HA[1]:
+        told.look(
+            f"A grain yield of {middle_yield:.1f} t/ha is beyond what the straw figures were made for "
+            f"({load.YIELD_RANGE_T_HA[1]:g} t/ha): check the log's unit, and that it is grain"
+        )
     told.figure(
         "straw through the header",
         round(float(middle.value), 2),
         "t/ha",
         load.SOURCE,
-        f"{crop.name}, harvest index {crop.harvest_index:g}, cut {cut_m:.2f} m, yield {np.median(yields):.2f} t/ha",
+        f"{crop.name}, harvest index {crop.harvest_index:g}, cut {cut_m:.2f} m, yield {middle_yield:.2f} t/ha",
         bool(middle.outside),
     )
     return straw.value

