@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 import geopandas as gpd
@@ -18,7 +18,7 @@ from mapper.order.layers import block_layer, out_layer, piece_layer, point_layer
 from mapper.order.lit import Lit, gather
 from mapper.order.night import Night, PaddockOrder, order_night
 from mapper.order.pieces import Piece, cut_rows, unlit_ground
-from mapper.order.tell import figures_of, remarks_of
+from mapper.order.tell import clock, figures_of, remarks_of
 from mapper.order.winds import SteadyWind, steady_winds
 from mapper.weather.wind import WindChange
 
@@ -61,21 +61,24 @@ def burn_order(
 
     Every row becomes pieces; each has an order_no 1..n by its time of lighting, or 0 and a left_reason. A piece is lit
     only after the piece it meets first downwind, under every wind that blows while it burns. Rows along the downwind
-    edge are burnt out before the inside is lit. A piece is out no later than burnout_min after a window's end (its last moment to light). Lines of layer "pieces" run as
-    the crew works. Layers and figures as in farm/layers.py; times UTC. Raises Stopped when cancelled.
+    edge are burnt out before the inside is lit. A piece is out no later than burnout_min after a window's end, which is
+    the last moment to light. Lines of layer "pieces" run as the crew works. Layers and figures as in farm/layers.py;
+    times UTC. Raises Stopped when cancelled.
 
     Left out so far: driving round live rows and along headlands (driving is straight), passes across the rows where
     the wind blows along them, a limit on fronts alight at once.
     """
-    winds = _winds(night_hours, windows, changes)
+    # A window ends at the last moment to light; what is lit then may still burn out.
+    burn_out = timedelta(minutes=row_burn.burnout_min)
+    spans = [(w.starts_at, w.ends_at + burn_out) for w in windows]
+    winds = _winds(night_hours, spans, changes)
     pieces = cut_rows(windrows, unlit_ground(buffers, breaks_there), [w.to_deg for w in winds])
-    if not windows or not winds:
+    if not spans or not winds:
         return _nothing_lit(pieces, crs)
-    start = windows[0].starts_at
+    start = spans[0][0]
     night = Night(
         np.array([(_s(w.starts_at, start), _s(w.ends_at, start), w.to_deg) for w in winds]),
-        # A window ends at the last moment to light; what is lit then may still burn out.
-        np.array([(_s(w.starts_at, start), _s(w.ends_at, start) + 60.0 * row_burn.burnout_min) for w in windows]),
+        np.array([(_s(a, start), _s(b, start)) for a, b in spans]),
         tuple(crews),
         row_burn,
         seed,
@@ -91,7 +94,7 @@ def burn_order(
         point_layer(lit, night.crews, row_burn, crs),
         blocks,
         ways,
-        (*remarks_of(orders, left, night_hours, windows), *trapped),
+        (*remarks_of(orders, left, clock(max(b for _, b in spans), night_hours)), *trapped),
         figures_of(orders, night),
     )
 
@@ -101,11 +104,11 @@ def _s(at: datetime, start: datetime) -> float:
 
 
 def _winds(
-    night_hours: pd.DataFrame, windows: Sequence[Window], changes: Sequence[WindChange]
+    night_hours: pd.DataFrame, spans: Sequence[tuple[datetime, datetime]], changes: Sequence[WindChange]
 ) -> tuple[SteadyWind, ...]:
-    """The winds that blow in any window."""
+    """The winds that blow in any span."""
     found = () if night_hours.empty else steady_winds(night_hours, changes)
-    return tuple(w for w in found if any(w.starts_at < v.ends_at and w.ends_at > v.starts_at for v in windows))
+    return tuple(w for w in found if any(w.starts_at < b and w.ends_at > a for a, b in spans))
 
 
 def _left(pieces: Sequence[Piece], orders: Sequence[PaddockOrder], lit: Sequence[Lit]) -> list[tuple[Piece, str]]:

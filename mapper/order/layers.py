@@ -113,13 +113,12 @@ def out_layer(
     numbers: dict[tuple[str, str], int] = {}
     for (name, block), pieces in _by_block(lit).items():
         ground, last = paddocks[name].geometry, max(pieces, key=lambda x: x.done_at)
-        out_at = max(x.out_at for x in pieces)
         wind = next(w for w in winds if w.ends_at > last.done_at or w is winds[-1])
         change = next((c for c in changes if c.at > last.done_at), None)
         live = [x.piece.line for x in lit if x.lit_at <= last.done_at and x.out_at >= pieces[0].lit_at]
         start = shapely.Point(worked(last).coords[-1])
         safe = safe_ground(ground, assets, breaks[breaks["paddock"] == name])
-        found = way_out(start, safe, live, ground, assets, wind.to_deg, change, out_at)
+        found = way_out(start, safe, live, ground, assets, wind.to_deg, change, last.done_at)
         if found is None:
             text = (
                 f"No way out of block {block}: no gate, road, green or bare ground lies upwind or across from its end."
@@ -127,7 +126,10 @@ def out_layer(
             remarks.append(Remark("order", "stop", text, name, start))
             continue
         number = numbers.setdefault((name, found.to), len(numbers) + 1)
-        note = "" if found.until is None else "leave before the wind change"
+        note = "" if found.until is None else "leave by then: the wind change may come early"
+        if found.until is not None and last.done_at > found.until:
+            text = f"OUT {number} of block {block} runs into the smoke if the wind change comes early."
+            remarks.append(Remark("order", "look", text, name, found.line))
         for column, value in zip(columns, (name, block, f"OUT {number}", found.to, found.until, note), strict=True):
             columns[column].append(value)
         shapes.append(found.line)

@@ -65,9 +65,9 @@ def order_night(
 ) -> list[PaddockOrder]:
     """Return each paddock's order, in the order they are burnt; those that do not fit come last, unlit.
 
-    All crews work one paddock, then drive on (straight). A paddock that does not fit whole in what is left of
-    windows is passed over for the next; where more than a block's time is left at the end, the first of those passed over
-    is lit as far as the time goes.
+    All crews work one paddock, then drive on (straight). A paddock that does not fit whole in what is left of the
+    windows is passed over for the next; where more than a block's time is left at the end, the first of those passed
+    over is lit as far as the time goes.
     """
     names = downwind_first(paddocks, float(night.winds[0, 2]))
     rows = {str(p["paddock"]): p for _, p in paddocks.iterrows()}

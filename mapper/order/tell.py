@@ -8,7 +8,6 @@ import pandas as pd
 import shapely
 
 from mapper.farm.notes import Figure, Remark
-from mapper.hours.verdict import Window
 from mapper.order.night import Night, PaddockOrder
 from mapper.order.pieces import Piece
 
@@ -16,16 +15,14 @@ from mapper.order.pieces import Piece
 def remarks_of(
     orders: Sequence[PaddockOrder],
     left: Sequence[tuple[Piece, str]],
-    night_hours: pd.DataFrame,
-    windows: Sequence[Window],
+    ends: str,
 ) -> list[Remark]:
-    """Return what to look at: paddocks and rows left, and pairs of rows that cross."""
-    ends = clock(max(w.ends_at for w in windows), night_hours)
+    """Return what to look at: paddocks and rows left, pairs of rows that cross. ends: when all must be out, in words."""
     remarks = []
     for order in orders:
         if order.schedule is None:
             text = (
-                f"{order.paddock} stays unlit tonight: lighting it alone takes {hours(order.needs_s)}, "
+                f"{order.paddock} stays unlit tonight: the lighting alone takes {hours(order.needs_s)}, "
                 f"and what is left before {ends} is not enough to light it and see it out."
             )
             remarks.append(Remark("order", "look", text, order.paddock))

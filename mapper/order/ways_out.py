@@ -1,4 +1,4 @@
-"""A way out of every block: a line to safe ground, upwind or across the wind, and never over the burnt side."""
+"""A way out of every block: a line to safe ground, upwind or across the wind, never over the burnt side."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -65,34 +65,33 @@ def way_out(
     assets: gpd.GeoDataFrame,
     wind_to_deg: float,
     change: WindChange | None,
-    out_at: datetime,
+    done_at: datetime,
 ) -> WayOut | None:
-    """Return the shortest way out from where the crew ends a block, or None where there is none.
+    """Return the best way out from where the crew ends a block at done_at, or None where there is none.
 
     live : pieces alight while the block is worked. It must lead upwind or across, stay out of the smoke of live pieces
-    (swept 500 m downwind), cross none of them, no water and no trees, and stay in the paddock up to its edge. It must
-    do so after a change of wind too, or the block must be out two sigma before the change: then `until` says so. Lines
-    are straight: gates through inner fences are not known here.
+    (swept 500 m downwind), cross none of them, no water and no trees, and stay in the paddock up to its edge. Ways that
+    do so after the wind change too come first; failing those, one that holds until two sigma before the change, which
+    `until` says; none where the crew is still there when the change is due. Lines are straight: gates through inner
+    fences are not known here.
     """
     early = None if change is None else change.at - timedelta(minutes=_SIGMAS_EARLY * change.sigma_min)
     blocked = assets[assets["kind"].isin(_BLOCKED_BY)]
     walls = shapely.union_all([g for g in blocked.geometry if g.intersects(paddock.buffer(_ACROSS_M))])
     ground = paddock.buffer(2.0)
     best: WayOut | None = None
+    after = None if change is None else (change.to_deg + 180) % 360
     for s in safe:
         goal = shapely.ops.nearest_points(start, s.place)[1]
         line = shapely.LineString([start, goal])
-        if best is not None and line.length >= best.line.length:
-            continue
         outside = line.difference(ground).length
         if outside > _ACROSS_M or line.intersects(walls) or not _clear(line, live, wind_to_deg):
             continue
-        until = None
-        if change is not None and early is not None and not _clear(line, live, (change.to_deg + 180) % 360):
-            if out_at > early:
-                continue
-            until = early
-        best = WayOut(line, s.name, until)
+        until = None if after is None or _clear(line, live, after) else early
+        if until is not None and change is not None and done_at > change.at:
+            continue
+        if best is None or (until is not None, line.length) < (best.until is not None, best.line.length):
+            best = WayOut(line, s.name, until)
     return best
 
 
