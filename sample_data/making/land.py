@@ -79,12 +79,12 @@ def paddocks() -> gpd.GeoDataFrame:
     shapes = paddock_shapes()
     table = pd.DataFrame(
         [
-            ("Dam Paddock", "wheat", 3.4, 0.12, 2.6, 100.0, 12.2, 84.0, 3.0),
-            ("Granite Corner", "wheat", 3.1, 0.12, 2.4, 100.0, 12.2, 146.5, 2.0),
-            ("Creek Flat", "barley", 3.8, 0.15, 2.8, 100.0, 13.7, 88.0, 3.0),
-            ("Lane Paddock", "canola", 1.8, 0.20, 1.9, 100.0, 13.7, 4.0, 2.0),
-            ("Back Block", "wheat", 2.9, 0.12, 2.3, 100.0, 12.2, 178.5, 3.0),
-            ("House Paddock", "barley", 3.2, 0.15, 2.5, 100.0, 13.7, 86.0, 2.0),
+            ("Dam Paddock", "wheat", 2.4, 0.12, 2.4, 100.0, 12.2, 84.0, 3.0),
+            ("Granite Corner", "wheat", 2.1, 0.12, 2.1, 100.0, 12.2, 146.5, 2.0),
+            ("Creek Flat", "barley", 2.6, 0.15, 2.6, 100.0, 13.7, 88.0, 3.0),
+            ("Lane Paddock", "canola", 1.2, 0.20, 1.9, 100.0, 13.7, 4.0, 2.0),
+            ("Back Block", "wheat", 2.0, 0.12, 2.0, 100.0, 12.2, 178.5, 3.0),
+            ("House Paddock", "barley", 2.2, 0.15, 2.3, 100.0, 13.7, 86.0, 2.0),
         ],
         columns=["paddock", "crop", "yield_t_ha", "cut_height_m", "stubble_t_ha", "curing_pct", "header_width_m",
                  "row_heading_deg", "headland_laps"],
@@ -130,7 +130,8 @@ def assets() -> gpd.GeoDataFrame:
     for i, pole in enumerate(p for p in _poles() if -1500 < p.x - EAST < 2100):
         put("pole", pole, f"P{i + 1}")
     put("trees", TREES_AT_DAM, "Trees at the dam")
-    put("trees", LineString(creek_bank()).buffer(32, single_sided=True), "Creek trees", "N3")
+    edge_of_trees = LineString(creek_bank()).offset_curve(12)
+    put("trees", edge_of_trees.buffer(26, single_sided=True), "Creek trees", "N3")
     put("trees", area((-1148, 700), (-1095, 705), (-1080, 985), (-1140, 1010)), "Remnant east of Back Block")
     for i, place in enumerate(LONE_TREES):
         put("tree", point(*place), f"T{i + 1}", note="lone paddock tree; invented")
@@ -213,9 +214,9 @@ def breaks_there() -> gpd.GeoDataFrame:
     along("Back Block", 0.0, 0.55, 5.0, "spray and disc", "half done")
     along("House Paddock", 0.0, 1.0, 8.0, "disc", "two passes")
     shape = shapes["Creek Flat"]
-    dry_sides = area((200, 40), (2100, 40), (2100, -740), (1940, -700), (1480, 0), (300, -60), (255, -60), (255, -760),
-                     (200, -760))  # fmt: skip
-    top = line_merge(shape.buffer(5, join_style="mitre").exterior.intersection(dry_sides))
+    # Nothing along the creek.
+    ring = shape.buffer(5, join_style="mitre").exterior
+    top = line_merge(ring.difference(LineString(creek_bank()).buffer(14)))
     for part in getattr(top, "geoms", [top]):
         if part.length > 100:
             rows.append((10.0, "grader", "north, east and west sides; creek side open", part))
