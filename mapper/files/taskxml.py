@@ -48,6 +48,19 @@ class TaskData:
         return f"{self.root.get('VersionMajor', '?')}.{self.root.get('VersionMinor', '?')}"
 
 
+def is_taskdata(path: Path | str) -> bool:
+    """Return whether a path is a TASKDATA.XML, or a folder or zip that holds one; no error where it is nothing."""
+    path = Path(path)
+    if path.name.lower() == _MAIN:
+        return path.is_file()
+    if path.is_dir():
+        return _home(path) is not None
+    if path.suffix.lower() != ".zip" or not zipfile.is_zipfile(path):
+        return False
+    with zipfile.ZipFile(path) as packed:
+        return any(PurePosixPath(n).name.lower() == _MAIN for n in packed.namelist())
+
+
 def open_taskdata(path: Path | str) -> TaskData:
     """Return a task data set from its folder, a zip of it, or the TASKDATA.XML itself.
 
@@ -86,11 +99,14 @@ def parse_xml(data: bytes, where: str) -> Any:
 
 
 def _from_folder(path: Path) -> dict[str, bytes]:
-    folder = path if path.is_dir() else path.parent
-    if folder == path and not any(p.name.lower() == _MAIN for p in folder.iterdir()):
-        inner = [p for p in folder.iterdir() if p.is_dir() and p.name.lower() == "taskdata"]
-        folder = inner[0] if inner else folder
+    folder = (_home(path) or path) if path.is_dir() else path.parent
     return {p.name.lower(): p.read_bytes() for p in sorted(folder.iterdir()) if p.is_file() and _is_ours(p.name)}
+
+
+def _home(folder: Path) -> Path | None:
+    """Return the folder with the TASKDATA.XML: this one, or one called TASKDATA in it; None where there is none."""
+    inner = [p for p in folder.iterdir() if p.is_dir() and p.name.lower() == "taskdata"]
+    return next((f for f in (folder, *inner) if any(p.name.lower() == _MAIN for p in f.iterdir())), None)
 
 
 def _is_ours(name: str) -> bool:

@@ -11,7 +11,7 @@ import pytest
 from mapper.farm.crs import Grid, metric_crs
 from mapper.farm.errors import FileError, Stopped
 from mapper.files.taskdata import read_partfields, read_taskdata
-from mapper.files.taskxml import devices, open_taskdata
+from mapper.files.taskxml import devices, is_taskdata, open_taskdata
 from mapper.files.timelog import Column, Header, decode, seconds_since_1970
 
 DAY = 16_771
@@ -89,7 +89,9 @@ def test_names_in_either_case_a_folder_above_and_a_zip(tmp_path, case):
         out.writestr("__MACOSX/TASKDATA.XML", b"junk")
         for file in folder.iterdir():
             out.write(file, f"export/TASKDATA/{file.name}")
+    assert not is_taskdata(tmp_path / "nothing") and not is_taskdata(folder / "TLG00001.BIN")
     for path in (folder, tmp_path, packed):
+        assert is_taskdata(path)
         assert len(read_taskdata(path, GRID)[0]) == 4
 
 
