@@ -130,4 +130,4 @@ def _window(
         said["margin"] = f"Spare time before a wind change is not known: {MARGIN_MIN:g} min taken"
     if because:
         said["end"] = f"Last lighting {_local(stops, night)}: {because}"
-    return Window(starts.to_pydatetime(), stops.to_pydatetime(), worst, "; ".join(said.values()))
+    return Window(starts.floor("s").to_pydatetime(), stops.floor("s").to_pydatetime(), worst, "; ".join(said.values()))

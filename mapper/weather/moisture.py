@@ -79,7 +79,8 @@ def ffmc_hourly(code: float, temp_c: float, rh_pct: float, wind_km_h: float, rai
     Source: Van Wagner (1977) hourly form; its rate 0.0579 was read in public programs, not in the paper.
     """
     moisture = float(moisture_from_code(code))
-    if rain_mm > 0:
+    # Less than a drop is none.
+    if rain_mm > 1e-3:
         moisture = _wetted(moisture, rain_mm)
     return float(code_from_moisture(_toward_air(moisture, temp_c, min(rh_pct, 100.0), wind_km_h, 0.0579)))
 
