@@ -17,7 +17,7 @@ def remarks_of(
     left: Sequence[tuple[Piece, str]],
     ends: str,
 ) -> list[Remark]:
-    """Return what to look at: paddocks and rows left, pairs of rows that cross. ends: when all must be out, in words."""
+    """Return what to look at: paddocks and rows left, rows that cross. ends: when all must be out, in words."""
     remarks = []
     for order in orders:
         if order.schedule is None:
