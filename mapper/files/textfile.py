@@ -138,8 +138,8 @@ def _with_units(names: list[str], below: list[str]) -> list[str]:
 
 def _once(names: list[str]) -> list[str]:
     out: list[str] = []
-    for i, name in enumerate(names):
-        name = name or f"column {i + 1}"
+    for i, given in enumerate(names):
+        name = given or f"column {i + 1}"
         out.append(f"{name} [{i + 1}]" if name in out else name)
     return out
 

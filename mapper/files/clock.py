@@ -1,0 +1,229 @@
+"""Times in files of any make turned to seconds since 1970 UTC; where a column is no clock, that is said."""
+
+import re
+from datetime import UTC, datetime
+from typing import Any, NamedTuple
+
+import numpy as np
+import pandas as pd
+
+from mapper.farm.ranged import Array
+
+_DAY_S = 86_400.0
+# Spreadsheet days count from 1899-12-30 (the 1900 system with its leap-day slip).
+_SPREADSHEET_ZERO = 25_569.0
+_EARLIEST, _LATEST = 631_152_000.0, 4_102_444_800.0  # 1990 to 2100
+_HAS_OFFSET = re.compile(r"(Z|[+-]\d{2}:?\d{2}|UTC|GMT)\s*$", re.IGNORECASE)
+_SAYS_UTC = re.compile(r"utc|gmt|zulu|\bz\b", re.IGNORECASE)
+
+
+class Clock(NamedTuple):
+    """t_s: seconds since 1970 UTC (or of a counter), NaN where unknown. kind: "utc", "local", "counter" or "none"."""
+
+    t_s: Array
+    kind: str
+    notes: tuple[str, ...]
+
+
+def _none(n: int, *notes: str) -> Clock:
+    return Clock(np.full(n, np.nan), "none", notes)
+
+
+def read_clock(
+    times: "pd.Series[Any] | None", dates: "pd.Series[Any] | None", name: str, zone: str, now: datetime | None = None
+) -> Clock:
+    """Return the clock of a table.
+
+    times, dates: columns as read, either may be None. name: of the time column, which may say UTC.
+    zone: time zone of times that name none. now: what counts as the future.
+    """
+    now_s = (now or datetime.now(UTC)).timestamp()
+    n = len(times) if times is not None else len(dates) if dates is not None else 0
+    if times is None and dates is None:
+        return _none(n, "the log has no time.")
+    day_s = _days(dates) if dates is not None else None
+    if times is None:
+        assert day_s is not None
+        return _none(n, "the log has a date and no time of day; no clock is used.", *_odd_dates(day_s, now_s))
+    t_s, kind = _seconds(times, day_s)
+    if kind == "none":
+        return _none(n, f"column {name!r} is no time that can be read; no clock is used.")
+    if kind == "counter":
+        return Clock(t_s, "counter", (f"column {name!r} counts and is no time of day; no date is shown.",))
+    known = t_s[np.isfinite(t_s)]
+    if not len(known):
+        return _none(n, f"column {name!r} holds no time that can be read; no clock is used.")
+    if np.ptp(known % _DAY_S) == 0 and len(known) > 1 and (known % _DAY_S)[0] == 0:
+        return _none(n, "the log has a date and no time of day; no clock is used.", *_odd_dates(known, now_s))
+    odd = _odd_dates(known, now_s)
+    if kind == "local" and _SAYS_UTC.search(name):
+        kind = "utc"
+    notes = odd
+    if kind == "local":
+        t_s, shifted = to_utc(t_s, zone)
+        notes += (f"times name no zone; they were read as local time in {zone}.", *shifted)
+    if odd:
+        return Clock(t_s - np.nanmin(t_s), "counter", (*notes, "the times are used for the order only."))
+    return Clock(t_s, kind, notes)
+
+
+def _odd_dates(t_s: Array, now_s: float) -> tuple[str, ...]:
+    known = t_s[np.isfinite(t_s)]
+    if not len(known):
+        return ()
+    day = pd.Timestamp(float(np.median(known)), unit="s").date()
+    if np.median(known) > now_s + 2 * _DAY_S:
+        return (f"the date {day} lies in the future; it is not used.",)
+    if np.median(known) < _EARLIEST:
+        return (f"the date {day} is no harvest's; it is not used.",)
+    return ()
+
+
+def to_utc(t_s: Array, zone: str) -> tuple[Array, tuple[str, ...]]:
+    """Return UTC seconds of local wall-clock seconds, and notes on hours that stand twice or not at all.
+
+    Of an hour that stands twice, the first run is summer time and the one after a step back is standard time.
+    """
+    wall = pd.DatetimeIndex(pd.to_datetime(t_s, unit="s"))
+    back = np.r_[False, np.diff(t_s) < 0]
+    early = wall.tz_localize(zone, ambiguous=np.ones(len(wall), bool), nonexistent="shift_forward")
+    late = wall.tz_localize(zone, ambiguous=np.zeros(len(wall), bool), nonexistent="shift_forward")
+    e, late_s = _utc_seconds(early), _utc_seconds(late)
+    twice = np.isfinite(e) & (e != late_s)
+    notes = []
+    if twice.any():
+        run = np.cumsum(back | (~twice & np.r_[False, twice[:-1]]))
+        first = np.zeros(len(wall), bool)
+        days = np.floor(t_s / _DAY_S)
+        for day in np.unique(days[twice]):
+            here = twice & (days == day)
+            first |= here & (run == run[here][0])
+        stands = (
+            "the second was read as standard time" if back[twice].any() else "the file holds it once, read as the first"
+        )
+        e = np.where(twice & ~first, late_s, e)
+        notes.append(
+            "an hour stands twice as summer time ends; "
+            + (
+                "the file holds it once and it was read as the first."
+                if single
+                else "the second was read as standard time."
+            )
+        )
+    return e, tuple(notes)
+
+
+def _utc_seconds(index: pd.DatetimeIndex) -> Array:
+    out = index.tz_convert("UTC").tz_localize(None).to_numpy("datetime64[ns]")
+    return np.where(np.isnat(out), np.nan, out.astype("int64") / 1e9)
+
+
+def _seconds(times: "pd.Series[Any]", day_s: Array | None) -> tuple[Array, str]:
+    if isinstance(times.dtype, pd.DatetimeTZDtype):
+        return _utc_seconds(pd.DatetimeIndex(times)), "utc"
+    if pd.api.types.is_datetime64_dtype(times):
+        values = times.to_numpy("datetime64[ns]")
+        return np.where(np.isnat(values), np.nan, values.astype("int64") / 1e9), "local"
+    numbers = pd.to_numeric(times, errors="coerce").to_numpy(float)
+    if np.isfinite(numbers).mean() > 0.9:
+        return _from_numbers(numbers, day_s)
+    return _from_text(times.astype(str), day_s)
+
+
+def _from_numbers(v: Array, day_s: Array | None) -> tuple[Array, str]:
+    middle = float(np.nanmedian(v))
+    for scale in (1.0, 1e3, 1e6, 1e9):
+        if _EARLIEST <= middle / scale <= _LATEST:
+            return v / scale, "utc"
+    if 1.9e13 < middle < 2.1e13:
+        return _from_text(pd.Series([f"{int(x):014d}" if np.isfinite(x) else "" for x in v]), None)
+    if day_s is not None:
+        if np.nanmax(v) <= 1.0:
+            return day_s + v * _DAY_S, "local"
+        if _is_hhmmss(v):
+            return day_s + _hhmmss(v), "local"
+        if np.nanmax(v) < 2 * _DAY_S and middle > 24:
+            return day_s + v, "local"
+    if 32_000 < middle < 73_000 and np.nanmax(v) - np.nanmin(v) < 400 and (v % 1 != 0).any():
+        return np.round((v - _SPREADSHEET_ZERO) * _DAY_S, 3), "local"
+    if np.isfinite(v).all() and np.ptp(v) > 0:
+        return v.astype(float), "counter"
+    return v, "none"
+
+
+def _is_hhmmss(v: Array) -> bool:
+    whole = v[np.isfinite(v)]
+    minutes, seconds = whole // 100 % 100, whole % 100
+    return bool((whole < 240_000).all() and (minutes < 60).all() and (seconds < 60).all() and whole.max() > 9_999)
+
+
+def _hhmmss(v: Array) -> Array:
+    return v // 10_000 * 3600 + v // 100 % 100 * 60 + v % 100
+
+
+def _days(dates: "pd.Series[Any]") -> Array:
+    """Return midnight of each date in seconds since 1970, zone not considered."""
+    if pd.api.types.is_datetime64_any_dtype(dates):
+        values = dates.dt.tz_localize(None) if isinstance(dates.dtype, pd.DatetimeTZDtype) else dates
+        days = values.to_numpy("datetime64[D]")
+        return np.where(np.isnat(days), np.nan, days.astype("int64") * _DAY_S)
+    numbers = pd.to_numeric(dates, errors="coerce").to_numpy(float)
+    if np.isfinite(numbers).mean() > 0.9:
+        if 32_000 < np.nanmedian(numbers) < 73_000:
+            return np.floor(numbers - _SPREADSHEET_ZERO) * _DAY_S
+        dates = pd.Series([f"{int(x):08d}" if np.isfinite(x) else "" for x in numbers])
+    t_s, _ = _from_text(dates.astype(str), None)
+    return np.floor(t_s / _DAY_S) * _DAY_S
+
+
+def _from_text(text: "pd.Series[Any]", day_s: Array | None) -> tuple[Array, str]:
+    """Parse each different text once."""
+    codes, different = pd.factorize(text.str.strip() if hasattr(text, "str") else text)
+    words = pd.Series(different, dtype=object).astype(str)
+    time_only = words.str.match(r"^\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?(\s*[AaPp]\.?[Mm]\.?)?$").mean() > 0.9
+    if time_only:
+        if day_s is None:
+            parsed = _time_of_day(words)[codes]
+            return _past_midnight(parsed), "counter"
+        return day_s + _time_of_day(words)[codes], "local"
+    zoned = words.map(lambda w: _HAS_OFFSET.search(w) is not None).mean() > 0.9 and words.str.contains(":").mean() > 0.9
+    values = _parse(words, zoned)
+    seconds = np.where(np.isnat(values), np.nan, values.astype("int64") / 1e9)
+    if not np.isfinite(seconds).any():
+        return np.full(len(text), np.nan), "none"
+    return np.where(codes >= 0, seconds[codes], np.nan), "utc" if zoned else "local"
+
+
+def _past_midnight(t_s: Array) -> Array:
+    """Let a time of day run on past midnight."""
+    step = np.diff(t_s, prepend=t_s[:1])
+    return t_s + _DAY_S * np.cumsum(step < -_DAY_S / 2)
+
+
+def _time_of_day(words: "pd.Series[Any]") -> Array:
+    parts = words.str.replace(",", ".").str.extract(r"^(\d{1,2}):(\d{2})(?::(\d{2}(?:\.\d+)?))?\s*([AaPp])?")
+    hours, minutes = parts[0].astype(float), parts[1].astype(float)
+    half = parts[3].str.lower()
+    hours = hours.where(half.isna(), hours % 12) + 12.0 * (half == "p")
+    return (hours * 3600 + minutes * 60 + parts[2].astype(float).fillna(0.0)).to_numpy(float)
+
+
+def _parse(words: "pd.Series[Any]", zoned: bool) -> Any:
+    """Return datetime64[ns] of different texts, day before month unless the numbers say otherwise."""
+    words = words.str.replace(r"\s*(UTC|GMT)\s*$", "Z", regex=True).str.replace(r"([ap])\.?m\.?$", r"\1m", regex=True)
+    numbers = words.str.extract(r"^(\d{1,2})[/.\-](\d{1,2})[/.\-](\d{2,4})")
+    if numbers[0].notna().mean() > 0.9:
+        first, second = numbers[0].astype(float), numbers[1].astype(float)
+        day_first = not (second.max() > 12 >= first.max())
+        parsed = pd.to_datetime(words, dayfirst=day_first, format="mixed", errors="coerce", utc=zoned)
+    elif words.str.match(r"^\d{14}$").mean() > 0.9:
+        parsed = pd.to_datetime(words, format="%Y%m%d%H%M%S", errors="coerce")
+    elif words.str.match(r"^\d{8}$").mean() > 0.9:
+        parsed = pd.to_datetime(words, format="%Y%m%d", errors="coerce")
+    else:
+        parsed = pd.to_datetime(words.str.replace(",", "."), format="ISO8601", errors="coerce", utc=zoned)
+        if parsed.isna().all():
+            parsed = pd.to_datetime(words, format="mixed", errors="coerce", utc=zoned)
+    if isinstance(parsed.dtype, pd.DatetimeTZDtype):
+        parsed = parsed.dt.tz_localize(None)
+    return parsed.to_numpy("datetime64[ns]")

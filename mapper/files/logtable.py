@@ -1,0 +1,87 @@
+"""A harvester's log as a plain table, whether it comes as text or as points in a map file."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import shapely
+from pyproj import CRS
+
+from mapper.farm.errors import FileError, Stopped
+from mapper.files.container import VectorSource, list_sources, source_crs
+from mapper.files.report import CrsKnown
+from mapper.files.textfile import read_text
+
+_TEXT_ENDS = (".csv", ".txt", ".tsv", ".dat", ".asc", ".log", ".prn")
+# Names of the position columns made from a map file's points.
+POINT_X, POINT_Y = "(point, east)", "(point, north)"
+_WKB_POINT_BYTES = 21
+
+
+@dataclass(frozen=True)
+class LogTable:
+    """A log's rows. crs: of the points of a map file, None for text. repaired: said by the reader."""
+
+    name: str
+    table: pd.DataFrame
+    crs: CRS | None
+    crs_known: CrsKnown
+    repaired: tuple[str, ...]
+    notes: tuple[str, ...] = ()
+
+
+def read_log_table(
+    path: Path,
+    crs: Any = None,
+    progress: Callable[[int, int], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+) -> LogTable:
+    """Return a log as a table. Raises FileError where it is neither a text table nor points."""
+    if not path.exists():
+        raise FileError("there is no such file", str(path), "Check the name and folder")
+    if path.suffix.lower() in _TEXT_ENDS or (path.is_file() and path.suffix == ""):
+        text = read_text(path, progress, cancelled)
+        notes = () if text.format.decimal == "." else ("numbers are written with a decimal comma.",)
+        return LogTable(path.stem, text.table, None, "", text.repaired, notes)
+    sources = [s for s in list_sources(path) if "Point" in s.geometry_type or s.geometry_type == "Unknown"]
+    if not sources:
+        raise FileError("it holds no points", str(path), "Name a log: points or a text table")
+    if cancelled is not None and cancelled():
+        raise Stopped
+    source = max(sources, key=lambda s: s.features)
+    if source.features == 0:
+        raise FileError("it holds no points", str(path), "Copy the log again")
+    table = _points(source)
+    known_crs, known = source_crs(
+        source,
+        crs,
+        lambda: (table[POINT_X].min(), table[POINT_Y].min(), table[POINT_X].max(), table[POINT_Y].max()),
+    )
+    if progress is not None:
+        progress(1, 1)
+    left = [s.layer for s in sources if s is not source]
+    notes = (f"layers not used: {', '.join(left)}.",) if left else ()
+    return LogTable(path.stem, table, known_crs, known, (), notes)
+
+
+def _points(source: VectorSource) -> pd.DataFrame:
+    """Return fields and point coordinates as plain columns, without one geometry object a fix."""
+    from pyogrio.raw import read
+
+    meta, _, geometry, fields = read(source.opened, layer=source.layer, force_2d=True, encoding=source.encoding)
+    table = pd.DataFrame(dict(zip(meta["fields"], fields, strict=True)))
+    lengths = {len(g) for g in geometry if g is not None}
+    missing = np.array([g is None for g in geometry])
+    if lengths == {_WKB_POINT_BYTES} and not missing.any():
+        # A point in WKB: a byte for the order, four for the type, then x and y as doubles.
+        raw = np.frombuffer(b"".join(geometry), np.uint8).reshape(-1, _WKB_POINT_BYTES)
+        xy = np.ascontiguousarray(raw[:, 5:]).view("<f8" if raw[0, 0] == 1 else ">f8").astype(float)
+    else:
+        shapes = shapely.from_wkb(geometry)
+        first = shapely.get_geometry(shapes, 0)
+        xy = np.column_stack([shapely.get_x(first), shapely.get_y(first)])
+    table[POINT_X], table[POINT_Y] = xy[:, 0], xy[:, 1]
+    return table
