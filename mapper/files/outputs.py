@@ -18,6 +18,7 @@ from mapper.rows.result import RowsResult
 LAYERS = (
     "windrows", "heaps", "pieces", "lighting_points", "blocks", "edges", "breaks", "buffers", "ways_out", "smoke",
 )  # fmt: skip
+_ORDER_COLUMNS = ("order_no", "piece_id", "row_id", "paddock", "block", "crew", "lit_at", "out_at", "length_m")
 
 
 def write_layers(layers: Mapping[str, pd.DataFrame], path: Path) -> None:
@@ -134,9 +135,7 @@ def summary(plan: BurnPlan) -> dict[str, Any]:
         ],
         "hours": [{k: _plain(v) for k, v in row.items()} for row in plan.hours.to_dict("records")],
         "order": [
-            {k: _plain(row[k]) for k in ("order_no", "piece_id", "row_id", "paddock", "block", "crew", "lit_at", "out_at",
-                                         "length_m")}
-            for row in lit.to_dict("records")
+            {k: _plain(row[k]) for k in _ORDER_COLUMNS} for row in lit.to_dict("records")
         ],
         "left_unlit": [
             {k: _plain(row[k]) for k in ("piece_id", "row_id", "paddock", "left_reason", "length_m")}
