@@ -1,0 +1,322 @@
+"""The map on screen: the last sharp frame, shifted or scaled at once; a new one painted off the GUI thread."""
+
+import threading
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt, QTimer, Signal
+from PySide6.QtGui import (
+    QColor,
+    QImage,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QResizeEvent,
+    QTransform,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QWidget
+
+from mapper.window import looks
+from mapper.window.drawing import CornersTool, DrawTool, SplitTool
+from mapper.window.snap import Point
+from mapper.window.state import Session
+from mapper.window.tools import MeasureTool, MoveTool, PickTool, PlaceTool, Tool
+
+# numpy stays out of start-up too: the first frame needs none of it.
+if TYPE_CHECKING:
+    from mapper.draw.view import View
+
+SETTLE_MS = 60
+OVERSIZE = 1.3
+WHEEL_STEP, KEY_STEP, PAN_PX = 1.2, 1.4, 60
+CLOSEST_PX_PER_M, FARTHEST_PX_PER_M = 60.0, 0.004
+_PAN = {
+    Qt.Key.Key_Left: (PAN_PX, 0),
+    Qt.Key.Key_Right: (-PAN_PX, 0),
+    Qt.Key.Key_Up: (0, PAN_PX),
+    Qt.Key.Key_Down: (0, -PAN_PX),
+}
+
+
+class MapCanvas(QWidget):
+    """Signals: pointer (easting, northing), viewed (the view changed), tool_taken, drawing_changed.
+
+    frame_wanted(view, stop) asks the window for a frame; it answers with `take_frame`.
+    """
+
+    pointer = Signal(float, float)
+    viewed = Signal()
+    tool_taken = Signal(str)
+    drawing_changed = Signal()
+    frame_wanted = Signal(object, object)
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.session = session
+        self.view: View | None = None
+        self.free = QRectF()
+        self._frame: tuple[QImage, View] | None = None
+        self._stop: threading.Event | None = None
+        self._ring: tuple[Any, int] | None = None
+        self._settle = QTimer(self)
+        self._settle.setSingleShot(True)
+        self._settle.setInterval(SETTLE_MS)
+        self._settle.timeout.connect(self.ask_frame)
+        self._pulse = QTimer(self)
+        self._pulse.setInterval(350)
+        self._pulse.timeout.connect(self._pulse_ring)
+        self._dragging: QPointF | None = None
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setMinimumSize(320, 240)
+        self.setAcceptDrops(False)
+        kinds: tuple[type[Tool], ...] = (PickTool, MoveTool, DrawTool, CornersTool, SplitTool, PlaceTool, MeasureTool)
+        self.tools: dict[str, Tool] = {kind.name: kind(self) for kind in kinds}
+        self.tool = self.tools["Pick"]
+        self._name()
+
+    # View --------------------------------------------------------------------------------------------------------
+
+    def show_bounds(self, bounds: tuple[float, float, float, float]) -> None:
+        """Fit a box (west, south, east, north) into the part that no card covers."""
+        from mapper.draw.view import fit_view
+
+        free = self.free if self.free.width() > 50 else QRectF(self.rect())
+        fitted = fit_view(bounds, (free.width(), free.height()), 18, ratio=self.devicePixelRatioF())
+        scale = min(fitted.px_per_m, 3.0)
+        whole = replace(fitted, px_per_m=scale, size=(float(self.width()), float(self.height())))
+        middle = QRectF(self.rect()).center()
+        self.set_view(whole.moved(free.center().x() - middle.x(), free.center().y() - middle.y()))
+
+    def set_view(self, view: "View") -> None:
+        """Look elsewhere. The old frame is shifted at once; a sharp one follows."""
+        self.view = view
+        self._settle.start()
+        self.viewed.emit()
+        self.update()
+
+    def pan_px(self, right: float, down: float) -> None:
+        """Move the map by so many pixels."""
+        if self.view is not None:
+            self.set_view(self.view.moved(right, down))
+
+    def zoom(self, factor: float, at: QPointF | None = None) -> None:
+        """Zoom about a point of the widget (its middle if none)."""
+        if self.view is None:
+            return
+        at = at or QRectF(self.rect()).center()
+        scale = min(max(self.view.px_per_m * factor, FARTHEST_PX_PER_M), CLOSEST_PX_PER_M)
+        self.set_view(self.view.zoomed(scale / self.view.px_per_m, (at.x(), at.y())))
+
+    def metres_per_px(self) -> float:
+        """Return the size of a pixel in metres."""
+        return 1.0 / self.view.px_per_m if self.view is not None else 1.0
+
+    def to_px(self, at: Point) -> QPointF:
+        """Return a place (farm metres) on the widget."""
+        assert self.view is not None
+        x, y = self.view.to_px(at[0], at[1])  # type: ignore[arg-type]
+        return QPointF(float(x), float(y))
+
+    def from_px(self, at: QPointF) -> Point:
+        """Return the place (farm metres) under a point of the widget."""
+        assert self.view is not None
+        x, y = self.view.from_px(at.x(), at.y())  # type: ignore[arg-type]
+        return float(x), float(y)
+
+    # Frames ------------------------------------------------------------------------------------------------------
+
+    def ask_frame(self) -> None:
+        """Ask for a sharp frame, a little larger than the widget; an older job is told to stop."""
+        if self.view is None or not self.isVisible():
+            return
+        if self._stop is not None:
+            self._stop.set()
+        self._stop = threading.Event()
+        size = (round(self.width() * OVERSIZE), round(self.height() * OVERSIZE))
+        self.frame_wanted.emit(replace(self.view, size=size, ratio=self.devicePixelRatioF()), self._stop)
+
+    def refresh(self) -> None:
+        """The layers changed: ask for a frame soon."""
+        self._settle.start()
+
+    def take_frame(self, image: QImage, view: "View") -> None:
+        """Take a frame that has been painted for a view."""
+        self._frame = (image, view)
+        self.update()
+
+    def forget_frame(self) -> None:
+        """Drop the frame (another farm, other colours)."""
+        self._frame = None
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Lay the last frame into the view, then what the tool and the session mark."""
+        c, p = looks.colours(self), QPainter(self)
+        p.fillRect(self.rect(), QColor(c.ground))
+        if self.view is None:
+            return
+        if self._frame is not None:
+            image, older = self._frame
+            m11, m12, m21, m22, dx, dy = self.view.affine_from(older)
+            p.save()
+            if abs(m11 - 1) < 1e-9:
+                ratio = self.devicePixelRatioF()
+                p.drawImage(QPointF(round(dx * ratio) / ratio, round(dy * ratio) / ratio), image)
+            else:
+                p.setTransform(QTransform(m11, m12, m21, m22, dx, dy), True)
+                p.drawImage(QPointF(0, 0), image)
+            p.restore()
+        p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        self._paint_picked(p, c)
+        self.tool.paint(p)
+        if self._ring is not None:
+            self._paint_ring(p, c)
+
+    def _paint_picked(self, p: QPainter, c: looks.Colours) -> None:
+        from mapper.window.overlay import picked_paths
+
+        assert self.view is not None
+        for path, strong in picked_paths(self.session, self.view):
+            p.setBrush(Qt.BrushStyle.NoBrush)
+            if strong:
+                p.setPen(QPen(QColor(c.panel), 6))
+                p.drawPath(path)
+            p.setPen(QPen(QColor(c.focus if strong else c.act), 3))
+            p.drawPath(path)
+
+    # Showing a place -----------------------------------------------------------------------------------------------
+
+    def show_place(self, where: Any) -> None:
+        """Go to a geometry and ring it for a moment."""
+        x0, y0, x1, y1 = where.bounds
+        if self.view is None or not self._well_seen((x0, y0, x1, y1)):
+            grow = max(80.0, 0.4 * max(x1 - x0, y1 - y0))
+            self.show_bounds((x0 - grow, y0 - grow, x1 + grow, y1 + grow))
+        self._ring = (where, 8)
+        self._pulse.start()
+        self.update()
+
+    def _well_seen(self, box: tuple[float, float, float, float]) -> bool:
+        a, b = self.to_px((box[0], box[3])), self.to_px((box[2], box[1]))
+        return self.rect().adjusted(40, 40, -40, -40).contains(QRectF(a, b).toAlignedRect()) and b.x() - a.x() > 12
+
+    def _pulse_ring(self) -> None:
+        if self._ring is not None:
+            where, left = self._ring
+            self._ring = (where, left - 1) if left > 1 else None
+        if self._ring is None:
+            self._pulse.stop()
+        self.update()
+
+    def _paint_ring(self, p: QPainter, c: looks.Colours) -> None:
+        assert self._ring is not None
+        where, left = self._ring
+        x0, y0, x1, y1 = where.bounds
+        box = QRectF(self.to_px((x0, y1)), self.to_px((x1, y0))).adjusted(-10, -10, 10, 10)
+        p.setBrush(Qt.BrushStyle.NoBrush)
+        p.setPen(QPen(QColor(c.panel), 5))
+        p.drawRoundedRect(box, 10, 10)
+        p.setPen(QPen(QColor(c.stop), 2.5 if left % 2 else 1.5))
+        p.drawRoundedRect(box, 10, 10)
+
+    # What is where -------------------------------------------------------------------------------------------------
+
+    def what_is_at(self, at: Point) -> tuple[str, str, str]:
+        """Return paddock, row and block at a place; empty where there is none."""
+        from mapper.window.overlay import found_at
+
+        return found_at(self.session, at, 6 * self.metres_per_px())
+
+    # Tools ---------------------------------------------------------------------------------------------------------
+
+    def take_tool(self, name: str) -> None:
+        """Take up a tool by its name."""
+        tool = self.tools[name]
+        if tool is not self.tool:
+            self.tool.leave()
+            self.tool = tool
+        self.setCursor(tool.cursor)
+        self._name()
+        if self.session.farm is not None:
+            tool.enter()
+        self.session.said.emit(tool.words)
+        self.tool_taken.emit(name)
+        self.update()
+
+    def _name(self) -> None:
+        self.setAccessibleName(f"Map, {self.tool.name}")
+
+    # Events --------------------------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the middle of the map in the middle."""
+        if self.view is not None:
+            self.set_view(replace(self.view, size=(float(self.width()), float(self.height()))))
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the palette."""
+        if event.type() == QEvent.Type.PaletteChange:
+            self._settle.start()
+        super().changeEvent(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Zoom about the pointer."""
+        self.zoom(WHEEL_STEP ** (event.angleDelta().y() / 120), event.position())
+        event.accept()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Hand it to the tool; the middle button moves the map, the right one leaves a tool."""
+        self.setFocus(Qt.FocusReason.MouseFocusReason)
+        if self.view is None:
+            return
+        if event.button() == Qt.MouseButton.MiddleButton:
+            self._dragging = event.position()
+        elif event.button() == Qt.MouseButton.RightButton and self.tool.name != "Pick":
+            self.take_tool("Pick")
+        else:
+            self.tool.press(self.from_px(event.position()), event)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Follow the pointer."""
+        if self.view is None:
+            return
+        if self._dragging is not None:
+            step = event.position() - self._dragging
+            self._dragging = event.position()
+            self.pan_px(step.x(), step.y())
+            return
+        at = self.from_px(event.position())
+        self.pointer.emit(*at)
+        self.tool.move(at, event)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Let go."""
+        if event.button() == Qt.MouseButton.MiddleButton:
+            self._dragging = None
+        elif self.view is not None:
+            self.tool.release(self.from_px(event.position()), event)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Hand it to the tool."""
+        if self.view is not None:
+            self.tool.double(self.from_px(event.position()), event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """The tool first; then plus and minus zoom, arrows move the map, Esc picks."""
+        if self.view is None or self.tool.on_key(event):
+            return
+        if event.key() in {Qt.Key.Key_Plus, Qt.Key.Key_Equal}:
+            self.zoom(KEY_STEP)
+        elif event.key() == Qt.Key.Key_Minus:
+            self.zoom(1 / KEY_STEP)
+        elif event.key() in _PAN:
+            self.pan_px(*_PAN[Qt.Key(event.key())])
+        elif event.key() == Qt.Key.Key_Escape:
+            self.session.pick("")
+        else:
+            super().keyPressEvent(event)

@@ -1,0 +1,144 @@
+"""How a log's columns are taken: shown in a table, put right by hand, agreed to before anything is read."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QDialog, QFrame, QGridLayout, QHBoxLayout, QLineEdit, QScrollArea, QVBoxLayout, QWidget
+
+from mapper.farm.errors import MapperError
+from mapper.window import looks
+from mapper.window.controls import Choice, PushButton, Words
+from mapper.window.remarks import Card, Cards
+
+if TYPE_CHECKING:
+    from mapper.farm.farm import Farm
+    from mapper.window.window import MainWindow
+
+NOT_USED = "not used"
+LEVELS = {"certain": "note", "likely": "note", "guess": "look"}
+
+
+class ColumnsDialog(QDialog):
+    """One line a column of the file: its name, what it is taken as, its unit, samples, how sure."""
+
+    def __init__(self, window: "MainWindow", paths: list[str], farm: "Farm", columns: Any) -> None:
+        super().__init__(window)
+        from mapper.files.columns import MEANINGS, WORDS
+        from mapper.files.units import FACTORS
+
+        self._columns, self._dimension, self._units = columns, MEANINGS, FACTORS
+        self.agreed: tuple[Any, Any] | None = None
+        self.setWindowTitle("Bring in a harvester log")
+        self.resize(900, 640)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(20, 18, 20, 16)
+        column.setSpacing(looks.GAP_M)
+        column.addWidget(Words("Bring in a harvester log", "title"))
+        names = ", ".join(Path(p).name for p in paths)
+        column.addWidget(Words(f"{names}. Nothing is kept until you bring it in.", "soft"))
+        self.errors = Cards()
+        column.addWidget(self.errors)
+        inside = QWidget()
+        grid = QGridLayout(inside)
+        grid.setHorizontalSpacing(looks.GAP_L)
+        for k, head in enumerate(("In file", "Taken as", "Unit", "First values", "How sure")):
+            grid.addWidget(Words(head, "small", wrap=False), 0, k)
+        self.rows: list[tuple[str, Choice, Choice]] = []
+        entries = {e.column: e for e in columns.entries}
+        for k, name in enumerate([*entries, *(c for c in columns.unused if c not in entries)], start=1):
+            entry = entries.get(name)
+            meaning, unit = Choice(f"{name} is taken as"), Choice(f"Unit of {name}")
+            meaning.addItem(NOT_USED, "")
+            for key in MEANINGS:
+                meaning.addItem(WORDS.get(key, key).replace("_", " "), key)
+            meaning.setCurrentIndex(max(0, meaning.findData("" if entry is None else entry.meaning)))
+            meaning.setFixedWidth(170)
+            unit.setFixedWidth(110)
+            meaning.currentIndexChanged.connect(lambda _, m=meaning, u=unit: self._fill_units(m, u))
+            self._fill_units(meaning, unit, "" if entry is None else entry.unit)
+            for at, widget in enumerate((Words(name, "body", wrap=False), meaning, unit)):
+                grid.addWidget(widget, k, at)
+            samples = "" if entry is None else "   ".join(entry.samples[:3])
+            grid.addWidget(Words(samples, "soft", wrap=False), k, 3)
+            if entry is not None:
+                sure = "sure" if entry.sure == "certain" else f"{entry.sure}: {entry.why}" if entry.why else entry.sure
+                grid.addWidget(Card(LEVELS[entry.sure], sure), k, 4) if entry.sure == "guess" else grid.addWidget(
+                    Words(sure, "soft"), k, 4
+                )
+            self.rows.append((name, meaning, unit))
+        grid.setColumnStretch(4, 1)
+        grid.setRowStretch(len(self.rows) + 1, 1)
+        scroll = QScrollArea()
+        scroll.setWidget(inside)
+        scroll.setWidgetResizable(True)
+        scroll.setFrameShape(QFrame.Shape.NoFrame)
+        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        column.addWidget(scroll, 1)
+        self.crs = QLineEdit(columns.crs)
+        self.crs.setPlaceholderText(
+            f"only where the file has metres and does not say its grid; the farm's is {farm.grid.name}"
+        )
+        self.crs.setAccessibleName("Grid of the file, for example EPSG:7854")
+        grid_row = QHBoxLayout()
+        grid_row.addWidget(Words("Grid of the file", wrap=False))
+        grid_row.addWidget(self.crs, 1)
+        column.addLayout(grid_row)
+        buttons = QHBoxLayout()
+        leave, take = PushButton("Leave it"), PushButton("Bring it in", act=True)
+        leave.clicked.connect(self.reject)
+        take.clicked.connect(self.take)
+        buttons.addStretch(1)
+        buttons.addWidget(leave)
+        buttons.addWidget(take)
+        column.addLayout(buttons)
+
+    def _fill_units(self, meaning: Choice, unit: Choice, wanted: str = "") -> None:
+        known = list(self._units.get(self._dimension.get(meaning.currentData() or "", ""), {}))
+        unit.clear()
+        unit.addItem("as written", "")
+        for name in known:
+            unit.addItem(name, name)
+        unit.setCurrentIndex(max(0, unit.findData(wanted)))
+        unit.setEnabled(bool(known))
+
+    def take(self) -> None:
+        """Agree to the columns as they stand now; a meaning taken twice is refused."""
+        from mapper.files.columns import ColumnEntry
+
+        old = {e.column: e for e in self._columns.entries}
+        made: list[Any] = []
+        try:
+            for name, meaning, unit in self.rows:
+                key = meaning.currentData()
+                if not key:
+                    continue
+                if any(e.meaning == key for e in made):
+                    raise MapperError(f"{meaning.currentText()} is taken from two columns", name, "Set one to not used")
+                before = old.get(name)
+                if before is not None and (before.meaning, before.unit) == (key, unit.currentData()):
+                    made.append(before)
+                else:
+                    made.append(ColumnEntry(key, name, unit.currentData() or "", "certain", "put right by hand"))
+        except MapperError as error:
+            self.errors.show_items([("stop", str(error), None)])
+            return
+        crs = self.crs.text().strip() or None
+        self.agreed = (replace(self._columns, entries=tuple(made)), crs)
+        self.accept()
+
+
+def ask_columns(window: "MainWindow", paths: list[str], farm: "Farm") -> tuple[Any, Any] | None:
+    """Show the guess for the first file and return the agreed columns and grid; None where the user leaves.
+
+    Task data says itself what its columns are: there is nothing to agree to.
+    """
+    from mapper.files.taskxml import is_taskdata
+    from mapper.files.tracks import guess_columns
+
+    if is_taskdata(Path(paths[0])):
+        return None, None
+    dialog = ColumnsDialog(window, paths, farm, guess_columns(paths[0]))
+    dialog.exec()
+    return dialog.agreed

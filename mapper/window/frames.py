@@ -1,0 +1,126 @@
+"""Frames of the map: which layers stand at the hour shown, and the painting of one frame off the GUI thread."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import pandas as pd
+from PySide6.QtGui import QColor, QImage, QPainter
+
+from mapper.draw.palette import DARK, LIGHT
+from mapper.draw.scene import EXPOSED, Scene, Style, paint
+from mapper.draw.view import View
+from mapper.window.findings import LAYERS
+from mapper.window.looks import Colours
+from mapper.window.signs import Sign, paint_signs
+
+if TYPE_CHECKING:
+    from mapper.window.evening import Evening
+    from mapper.window.state import Session
+
+# Within this of straight downwind an edge faces the wind's run: half the width at which the flank spreads as a back
+# fire does. Common practice, no source; the plan's own edges weigh the whole forecast, this shows one hour.
+DOWNWIND_DEG = 67.5
+# What the map shows at each step besides what it shows always.
+SHOWN_AT: dict[str, frozenset[str]] = {
+    "paddock": frozenset({"breaks_there"}),
+    "rows": frozenset({"windrows", "heaps"}),
+    "breaks": frozenset({"windrows", "edges", "breaks", "buffers"}),
+    "evening": frozenset({"pieces", "windrows", "edges", "breaks", "smoke", "blocks"}),
+    "order": frozenset({"pieces", "windrows", "edges", "breaks", "lighting_points", "blocks", "ways_out"}),
+    "sheets": frozenset({"pieces", "windrows", "edges", "breaks", "lighting_points", "blocks", "ways_out"}),
+}
+
+
+@dataclass(frozen=True)
+class Ask:
+    """All that a frame needs, taken in the GUI thread so that the worker reads nothing that may change."""
+
+    view: View
+    scene: Scene
+    colours: Colours
+    hidden: frozenset[str]
+    signs: tuple[Sign, ...]
+    image: str
+    crs: Any
+
+
+def map_layers(session: "Session", evening: "Evening | None", track_wanted: bool) -> dict[str, Any]:
+    """Return the layers that the map shows at the step and the hour in hand."""
+    farm = session.farm
+    if farm is None:
+        return {}
+    layers: dict[str, Any] = {
+        "paddocks": farm.paddocks, "assets": farm.assets, "neighbours": farm.neighbours,
+    }  # fmt: skip
+    shown = SHOWN_AT[session.step]
+    if "breaks_there" in shown:
+        layers["breaks_there"] = farm.breaks_there
+    for name in LAYERS:
+        if name in shown:
+            layers[name] = session.layer(name)
+    if "smoke" in layers and layers["smoke"] is not None and session.hour is not None:
+        layers["smoke"] = _alive(layers["smoke"], session.hour)
+    if layers.get("edges") is not None and evening is not None and session.hour is not None:
+        layers["edges"] = edges_at(layers["edges"], evening, session.hour)
+    if track_wanted and session.step in {"paddock", "rows"} and farm.tracks:
+        layers["track"] = _track(session)
+    return {name: layer for name, layer in layers.items() if layer is not None}
+
+
+def _alive(layer: Any, hour: datetime) -> Any:
+    now = (layer["starts_at"].isna() | (layer["starts_at"] <= hour)) & (
+        layer["ends_at"].isna() | (layer["ends_at"] > hour)
+    )
+    return layer[(layer["when"] != "now") | now]
+
+
+def edges_at(edges: Any, evening: "Evening", hour: datetime) -> Any:
+    """Return the edges labelled by the wind of one hour, and by the wind after the next change."""
+    wind = float(evening.at(hour)["wind_from_deg"])
+    if wind != wind or edges.empty:
+        return edges
+    change = evening.change_after(hour)
+    made = edges.copy()
+    made["label"] = _labels(edges["facing_deg"].to_numpy(), wind)
+    made["label_after"] = "" if change is None else _labels(edges["facing_deg"].to_numpy(), change.to_deg)
+    return made
+
+
+def _labels(facing_deg: Any, from_deg: float) -> Any:
+    off = np.abs((facing_deg - (from_deg + 180.0) + 180.0) % 360.0 - 180.0)
+    return np.where(off <= DOWNWIND_DEG, EXPOSED, "other").astype(object)
+
+
+def _track(session: "Session") -> pd.DataFrame:
+    assert session.farm is not None
+    held = getattr(session, "_track_held", None)
+    if held is None or held[0] is not session.farm.tracks:
+        joined = pd.concat([t[["x", "y"]] for t in session.farm.tracks.values()], ignore_index=True)
+        held = (session.farm.tracks, joined)
+        session._track_held = held  # type: ignore[attr-defined]
+    return held[1]
+
+
+def paint_frame(ask: Ask, cancelled: Callable[[], bool]) -> QImage:
+    """Paint one frame. Runs in a worker; raises Stopped when cancelled."""
+    view, ratio = ask.view, ask.view.ratio
+    image = QImage(int(view.size[0] * ratio), int(view.size[1] * ratio), QImage.Format.Format_RGB32)
+    image.setDevicePixelRatio(ratio)
+    image.fill(QColor(ask.colours.ground))
+    p = QPainter(image)
+    try:
+        p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        if ask.image and "image" not in ask.hidden:
+            from mapper.window.backdrop import paint_backdrop
+
+            paint_backdrop(p, ask.image, ask.crs, view, ask.colours.dark)
+        style = Style(DARK if ask.colours.dark else LIGHT, hidden=ask.hidden, row_mm=0.28, fifth_mm=0.5)
+        paint(p, view, ask.scene, style, cancelled)
+        if "names" not in ask.hidden:
+            paint_signs(p, view, ask.signs, ask.colours)
+    finally:
+        p.end()
+    return image

@@ -1,0 +1,84 @@
+"""A number box that takes both decimal marks and never guesses at a thousands mark."""
+
+import math
+import re
+
+from PySide6.QtGui import QValidator
+from PySide6.QtWidgets import QAbstractSpinBox, QDoubleSpinBox, QWidget
+
+# A stock box turns a typed "12,5" into 125 without a word (measured in en_AU), so the text is read here.
+_WHOLE = re.compile(r"[+-]?\d+([.,]\d+)?$")
+_PARTLY = re.compile(r"[+-]?\d*([.,]\d*)?$")
+
+
+def read_number(text: str) -> float | None:
+    """Return the number a person typed, or None where it is not one ("1.234,5" and "1 234" are not)."""
+    text = text.strip()
+    return float(text.replace(",", ".")) if _WHOLE.match(text) else None
+
+
+class NumberBox(QDoubleSpinBox):
+    """A number with a unit beside it. An empty box is "not known" (NaN) where `may_be_empty`."""
+
+    def __init__(
+        self,
+        name: str,
+        low: float,
+        high: float,
+        decimals: int = 1,
+        may_be_empty: bool = False,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        # The lowest value stands for "empty"; it is never shown as a number.
+        self._empty, self._low = low - 1.0 if may_be_empty else None, low
+        self.setDecimals(decimals)
+        self.setRange(low if self._empty is None else self._empty, high)
+        if may_be_empty:
+            self.setSpecialValueText("not known")
+            self.setValue(self._empty or 0.0)
+        self.setAccessibleName(name)
+        self.setButtonSymbols(QAbstractSpinBox.ButtonSymbols.NoButtons)
+        self.setKeyboardTracking(False)
+        self.setFixedWidth(84)
+
+    def number(self) -> float:
+        """Return the value, NaN where the box is empty."""
+        return math.nan if self._empty is not None and self.value() <= self._empty else self.value()
+
+    def set_number(self, value: float) -> None:
+        """Show a value without telling anybody; NaN empties the box."""
+        self.blockSignals(True)
+        self.setValue(self._empty if self._empty is not None and math.isnan(value) else value)
+        self.blockSignals(False)
+
+    def validate(self, text: str, pos: int) -> object:
+        """Accept one decimal mark, point or comma; refuse group marks."""
+        bare = text.strip()
+        if self._empty is not None and bare in {"", self.specialValueText()}:
+            return QValidator.State.Acceptable, text, pos
+        value = read_number(bare)
+        if value is not None and self._low <= value <= self.maximum():
+            return QValidator.State.Acceptable, text, pos
+        if _PARTLY.match(bare) or self.specialValueText().startswith(bare):
+            return QValidator.State.Intermediate, text, pos
+        return QValidator.State.Invalid, text, pos
+
+    def valueFromText(self, text: str) -> float:
+        """Return the typed number."""
+        value = read_number(text)
+        if value is None:
+            return self._empty if self._empty is not None else self.value()
+        return value
+
+    def textFromValue(self, value: float) -> str:
+        """Write with a point, as everywhere on screen and paper."""
+        text = f"{value:.{self.decimals()}f}"
+        return text.rstrip("0").rstrip(".") if "." in text else text
+
+    def stepBy(self, steps: int) -> None:
+        """Step from the lowest real value when the box was empty."""
+        if self._empty is not None and self.value() <= self._empty:
+            self.setValue(self._low)
+        else:
+            super().stepBy(steps)

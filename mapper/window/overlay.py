@@ -1,0 +1,53 @@
+"""What the map marks over its frame, and what lies under the pointer."""
+
+from typing import TYPE_CHECKING, Any
+
+import shapely
+from PySide6.QtGui import QPainterPath
+
+from mapper.draw.strokes import area_path, path_of
+from mapper.window.snap import Point
+
+if TYPE_CHECKING:
+    from mapper.draw.view import View
+    from mapper.window.state import Session
+
+
+def picked_paths(session: "Session", view: "View") -> list[tuple[QPainterPath, bool]]:
+    """Return the outlines of what is picked; True for the one to be marked strongly (a row)."""
+    farm = session.farm
+    if farm is None or not session.paddock:
+        return []
+    found = farm.paddocks[farm.paddocks["paddock"] == session.paddock]
+    paths = [(area_path(shape, view), False) for shape in found.geometry]
+    rows = session.layer("windrows")
+    if session.row_id and rows is not None:
+        for line in rows[rows["row_id"] == session.row_id].geometry:
+            paths.append((path_of(view.points(shapely.get_coordinates(line))), True))
+    return paths
+
+
+def found_at(session: "Session", at: Point, within_m: float) -> tuple[str, str, str]:
+    """Return paddock, row and block at a place (farm metres); empty where there is none."""
+    farm = session.farm
+    if farm is None:
+        return "", "", ""
+    spot = shapely.Point(at)
+    inside = farm.paddocks[farm.paddocks.geometry.contains(spot)]
+    paddock = "" if inside.empty else str(inside["paddock"].iloc[0])
+    row = _nearest(session.layer("windrows"), spot, within_m, "row_id")
+    if row is not None:
+        paddock = str(row["paddock"])
+    blocks = session.layer("blocks")
+    block = ""
+    if blocks is not None and len(blocks):
+        here = blocks[(blocks["paddock"] == paddock) & blocks.geometry.contains(spot)]
+        block = "" if here.empty else str(here["block"].iloc[0])
+    return paddock, "" if row is None else str(row["row_id"]), block
+
+
+def _nearest(layer: Any, spot: shapely.Point, within_m: float, key: str) -> Any:
+    if layer is None or layer.empty:
+        return None
+    k, away = layer.sindex.nearest(spot, return_all=False, return_distance=True, max_distance=max(within_m, 1e-6))
+    return layer.iloc[int(k[1][0])] if k.size else None

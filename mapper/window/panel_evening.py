@@ -1,0 +1,182 @@
+"""The Evening step: which evening, what is known of bans, which paddocks, and the local limits."""
+
+from datetime import UTC, date, datetime, time
+from zoneinfo import ZoneInfo
+
+from PySide6.QtCore import QTime
+from PySide6.QtWidgets import QLineEdit, QTimeEdit
+
+from mapper.hours.verdict import BanCheck
+from mapper.window.controls import Choice, PushButton, Tick, Words
+from mapper.window.panel import StepPanel
+from mapper.window.section import Section
+from mapper.window.tables import PlainTable
+
+BAN_WORDS = {"unknown": "Nobody has looked", "none": "No ban declared", "declared": "A ban is declared"}
+# Limits shown in the panel; the rest are in the list that "Change a limit" opens.
+SHOWN = ("wind_min", "wind_max", "gust_max", "index_max", "humidity_min", "temperature_max", "light_from", "out_by",
+         "change_margin")  # fmt: skip
+
+
+class EveningPanel(StepPanel):
+    """Fields of the fourth step."""
+
+    step, title = "evening", "Evening"
+    lead = "The forecast hours, held against the limits you typed in."
+    quiet, act = "Open a forecast", "Use these hours"
+
+    def build(self) -> None:
+        """Evening, ban, paddocks, limits."""
+        self._ask = Section(self.body)
+        self.night = Choice("Evening")
+        self.night.setFixedWidth(180)
+        self.night.activated.connect(lambda _: self._take_night())
+        self._ask.field("Evening", self.night)
+        self.ban = Choice("Ban declared")
+        self.ban.setFixedWidth(180)
+        for state, words in BAN_WORDS.items():
+            self.ban.addItem(words, state)
+        self.ban.activated.connect(lambda _: self._take_ban())
+        self._ask.field("Ban for that day", self.ban)
+        self.ban_time = QTimeEdit()
+        self.ban_time.setDisplayFormat("HH:mm")
+        self.ban_time.setButtonSymbols(QTimeEdit.ButtonSymbols.NoButtons)
+        self.ban_time.setFixedWidth(84)
+        self.ban_time.setAccessibleName("Looked at, time")
+        self.ban_by = QLineEdit()
+        self.ban_by.setFixedWidth(180)
+        self.ban_time.editingFinished.connect(self._take_ban)
+        self.ban_by.editingFinished.connect(self._take_ban)
+        self._ask.field("Looked at", self.ban_time)
+        self._ask.field("Looked at by", self.ban_by)
+        self._paddocks = Section(self.body)
+        self._paddocks.rule()
+        self._paddocks.add(Words("Paddocks to burn", "head"))
+        self.ticks: dict[str, Tick] = {}
+        self._limits = Section(self.body)
+        self._limits.rule()
+        self._limits.add(Words("Local limits", "head"))
+        self.table = PlainTable("Local limits", ("Limit", "", "Source"), (152, 82, 0))
+        self._limits.add(self.table)
+        change = PushButton("Change a limit")
+        change.clicked.connect(lambda: self.window_.change_limits())
+        self.table.chosen.connect(lambda k: self.window_.change_limits(self._keys[k]))
+        self._limits.add(change)
+        self._keys: list[str] = []
+
+    def refresh(self) -> None:
+        """Show the session as it is."""
+        farm = self.session.farm
+        has = farm is not None and farm.forecast is not None
+        for section in (self._ask, self._paddocks):
+            section.setVisible(has)
+        self._limits.setVisible(farm is not None)
+        self.act_button.setEnabled(has)
+        self.lead_words.setText(
+            self.lead if has else "No forecast yet. Open a forecast file, and the hours are judged."
+        )
+        if farm is None:
+            return
+        if has:
+            self._show_nights()
+            self._show_ban()
+            self._show_paddocks()
+        self._keys = [k for k in SHOWN if farm.limits.get(k) is not None]
+        rows = []
+        for key in self._keys:
+            limit = farm.limits.get(key)
+            assert limit is not None
+            words = limit.kind.label.split(" (")[0]
+            if key == "index_max":
+                words = "Fire danger index"
+            value = _clock(limit.value) if limit.unit == "h" else f"{limit.value:g} {limit.unit}".replace("degC", "°C")
+            source = "not set by you" if limit.starting else f"{limit.source}, {limit.date}"
+            rows.append((words, value, f"look|{source}" if limit.starting else source))
+        self.table.show_rows(rows, most=12)
+
+    def _show_nights(self) -> None:
+        farm = self.session.farm
+        assert farm is not None and farm.forecast is not None
+        local = farm.forecast["time_utc"].dt.tz_convert(farm.zone)
+        nights = sorted(set(local[local.dt.hour.between(16, 23)].dt.date))
+        if [self.night.itemData(k) for k in range(self.night.count())] != nights:
+            self.night.clear()
+            for night in nights:
+                self.night.addItem(f"{night:%a} {night.day} {night:%B %Y}", night)
+        self.night.setCurrentIndex(self.night.findData(self.session.night))
+
+    def _show_ban(self) -> None:
+        ban, farm = self.session.ban, self.session.farm
+        assert farm is not None
+        self.ban.setCurrentIndex(self.ban.findData(ban.state))
+        for widget in (self.ban_time, self.ban_by):
+            widget.setEnabled(ban.state != "unknown")
+        if ban.checked_at is not None and not self.ban_time.hasFocus():
+            local = ban.checked_at.astimezone(ZoneInfo(farm.zone))
+            self.ban_time.setTime(QTime(local.hour, local.minute))
+        if not self.ban_by.hasFocus():
+            self.ban_by.setText(ban.by)
+
+    def _show_paddocks(self) -> None:
+        farm = self.session.farm
+        assert farm is not None
+        names = list(farm.paddocks["paddock"])
+        if list(self.ticks) != names:
+            for tick in self.ticks.values():
+                tick.hide()
+                tick.deleteLater()
+            self.ticks = {}
+            for name in names:
+                tick = self.ticks[name] = Tick(name)
+                tick.clicked.connect(lambda _=False: self._take_paddocks())
+                self._paddocks.add(tick)
+        for name, tick in self.ticks.items():
+            tick.setChecked(not self.session.chosen or name in self.session.chosen)
+
+    def _take_night(self) -> None:
+        night: date = self.night.currentData()
+        if night != self.session.night:
+            self.session.hour = None
+            self.session.ask(night=night, ban=BanCheck())
+            self.session.said.emit("Another evening: look again whether a ban is declared for it.")
+            self.window_.work_out(("hours",))
+
+    def _take_ban(self) -> None:
+        farm = self.session.farm
+        if farm is None:
+            return
+        state = self.ban.currentData()
+        if state == "unknown":
+            ban = BanCheck()
+        else:
+            zone = ZoneInfo(farm.zone)
+            now = self.session.now().astimezone(zone)
+            typed = self.ban_time.time()
+            if self.session.ban.state == "unknown":
+                typed = QTime(now.hour, now.minute)
+            at = datetime.combine(now.date(), time(typed.hour(), typed.minute()), zone).astimezone(UTC)
+            ban = BanCheck(state, at, self.ban_by.text().strip())
+        if ban != self.session.ban:
+            self.session.ask(ban=ban)
+            self.window_.work_out(("hours",))
+
+    def _take_paddocks(self) -> None:
+        chosen = tuple(name for name, tick in self.ticks.items() if tick.isChecked())
+        if not chosen:
+            self.session.said.emit("At least one paddock must be ticked.")
+            self._show_paddocks()
+            return
+        self.session.ask(chosen=() if len(chosen) == len(self.ticks) else chosen)
+
+    def on_quiet(self) -> None:
+        """Open a forecast file."""
+        self.window_.open_forecast()
+
+    def on_act(self) -> None:
+        """Work out the order for these hours and go there."""
+        self.session.go_to("order")
+        self.window_.work_out()
+
+
+def _clock(hours: float) -> str:
+    return f"{int(hours):02d}:{round(hours % 1 * 60):02d}"

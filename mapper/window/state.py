@@ -1,0 +1,263 @@
+"""The session: the farm in hand, the last plan, what is picked and shown. No widgets here.
+
+Every change to the farm goes through `Session.edit`, so that each can be taken back and done again.
+"""
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QUndoCommand, QUndoStack
+
+from mapper.farm.errors import MapperError
+
+# Kept out of start-up: geopandas alone takes half a second, and the window opens without it.
+if TYPE_CHECKING:
+    import geopandas as gpd
+
+    from mapper.farm.farm import Farm
+    from mapper.farm.notes import Remark
+    from mapper.hours.verdict import BanCheck
+    from mapper.plan.burnplan import BurnPlan
+    from mapper.plan.request import NightRequest
+    from mapper.plan.workings import Workings
+
+STEPS = ("paddock", "rows", "breaks", "evening", "order", "sheets")
+STEP_WORDS = {
+    "paddock": "Paddock", "rows": "Rows", "breaks": "Breaks", "evening": "Evening", "order": "Order",
+    "sheets": "Sheets",
+}  # fmt: skip
+# Which stages of the plan stand behind a step.
+STAGES_OF: dict[str, tuple[str, ...]] = {
+    "paddock": (),
+    "rows": ("rows",),
+    "breaks": ("ground",),
+    "evening": ("hours",),
+    "order": ("order", "smoke"),
+    "sheets": ("rows", "hours", "ground", "order", "smoke"),
+}
+
+
+class _FarmEdit(QUndoCommand):
+    """One change of the farm: its name, the farm before and after."""
+
+    def __init__(self, name: str, before: "Farm", after: "Farm", put: Callable[["Farm"], None]) -> None:
+        super().__init__(name)
+        self._before, self._after, self._put = before, after, put
+
+    def redo(self) -> None:
+        """Do it, or do it again."""
+        self._put(self._after)
+
+    def undo(self) -> None:
+        """Take it back."""
+        self._put(self._before)
+
+
+class Session(QObject):
+    """What the window is about.
+
+    Signals: farm_changed (another farm value), plan_changed (plan, staleness or request), picked (paddock, row or
+    step), hour_changed, trouble (an error and the step it belongs to), said (a line for the status bar).
+    """
+
+    farm_changed = Signal()
+    plan_changed = Signal()
+    picked = Signal()
+    hour_changed = Signal()
+    trouble = Signal(str, object)
+    said = Signal(str)
+
+    def __init__(self, now: Callable[[], datetime] = lambda: datetime.now(UTC), parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.now = now
+        self.undo = QUndoStack(self)
+        self.farm: Farm | None = None
+        self.path = ""
+        self.saved_at: datetime | None = None
+        self.plan: BurnPlan | None = None
+        self.workings: Workings | None = None
+        self.working = False
+        self.printed = False
+        self.paddock, self.row_id, self.block = "", "", ""
+        self.step = "paddock"
+        self.hour: datetime | None = None
+        self.night: date | None = None
+        self.author = ""
+        self.chosen: tuple[str, ...] = ()
+        self._ban: BanCheck | None = None
+        self.errors: dict[str, MapperError] = {}
+        self._stale: tuple[Any, frozenset[str]] | None = None
+
+    # What is in hand -------------------------------------------------------------------------------------------
+
+    def take_farm(self, farm: "Farm", path: str = "") -> None:
+        """Begin with another farm; history, plan and errors start anew."""
+        self.undo.clear()
+        self.farm, self.path, self.plan, self.workings = farm, path, None, None
+        self.paddock, self.row_id, self.block, self.chosen = "", "", "", ()
+        self.hour, self.night, self._ban, self.printed = None, None, None, False
+        self.saved_at = self.now() if path else None
+        self.errors.clear()
+        if farm.forecast is not None:
+            self.night = likely_night(farm)
+        self.go_to("paddock")
+        self.farm_changed.emit()
+        self.plan_changed.emit()
+
+    def edit(self, name: str, farm: "Farm") -> None:
+        """Change the farm; the one door for every edit. name is what History and the tips say."""
+        if self.farm is None:
+            self.take_farm(farm)
+            return
+        self.undo.push(_FarmEdit(name, self.farm, farm, self._put))
+
+    def _put(self, farm: "Farm") -> None:
+        self.farm = farm
+        if self.paddock and self.paddock not in set(farm.paddocks["paddock"]):
+            self.paddock = ""
+        if self.night is None and farm.forecast is not None:
+            self.night = likely_night(farm)
+        self.farm_changed.emit()
+        self.plan_changed.emit()
+
+    @property
+    def dirty(self) -> bool:
+        """True while something is not saved."""
+        return self.farm is not None and not (self.undo.isClean() and self.path)
+
+    def mark_saved(self, path: str) -> None:
+        """Note that the farm stands in a file as it is."""
+        self.path, self.saved_at = path, self.now()
+        self.undo.setClean()
+        self.plan_changed.emit()
+
+    # What is picked --------------------------------------------------------------------------------------------
+
+    def go_to(self, step: str) -> None:
+        """Go to a step of the walk."""
+        self.step = step
+        self.picked.emit()
+
+    def pick(self, paddock: str, row_id: str = "", block: str = "") -> None:
+        """Pick a paddock (or none), and perhaps a row or a block of it."""
+        if (paddock, row_id, block) != (self.paddock, self.row_id, self.block):
+            self.paddock, self.row_id, self.block = paddock, row_id, block
+            self.picked.emit()
+
+    def show_hour(self, hour: datetime) -> None:
+        """Show the map as at an hour (UTC)."""
+        if hour != self.hour:
+            self.hour = hour
+            self.hour_changed.emit()
+
+    # The plan --------------------------------------------------------------------------------------------------
+
+    @property
+    def ban(self) -> "BanCheck":
+        """What is known about a declared ban; not known until somebody looked."""
+        from mapper.hours.verdict import BanCheck
+
+        return self._ban or BanCheck()
+
+    def ask(
+        self, night: date | None = None, ban: "BanCheck | None" = None, chosen: tuple[str, ...] | None = None
+    ) -> None:
+        """Change what is asked of the plan."""
+        self.night = night or self.night
+        self._ban = ban or self._ban
+        self.chosen = self.chosen if chosen is None else chosen
+        self.plan_changed.emit()
+
+    def request(self) -> "NightRequest":
+        """Return what is asked of the plan now. Raises MapperError where no night is known."""
+        from mapper.plan.request import NightRequest
+
+        if self.night is None:
+            raise MapperError("no evening is chosen", "Evening", "Open a forecast file or pick an evening")
+        number = 1 if self.plan is None else self.plan.number + 1
+        return NightRequest(self.night, self.now(), self.author, number, self.chosen, self.ban)
+
+    @property
+    def stale(self) -> frozenset[str]:
+        """Stages out of date (or never done), all of them while there is no plan."""
+        from mapper.plan.workings import STAGES, stale_stages
+
+        if self.farm is None or self.workings is None or self.night is None:
+            return frozenset(STAGES)
+        key = (id(self.farm), id(self.workings), self.night, self.ban, self.chosen)
+        if self._stale is None or self._stale[0] != key:
+            self._stale = (key, stale_stages(self.farm, self.request(), self.workings))
+        return self._stale[1]
+
+    def take_plan(self, plan: "BurnPlan", workings: "Workings") -> None:
+        """Take a plan that has been worked out."""
+        self.plan, self.workings, self.printed = plan, workings, False
+        self.errors.clear()
+        if self.hour is None or not _within(self.hour, plan):
+            self.hour = _first_hour(plan)
+        self.plan_changed.emit()
+        self.hour_changed.emit()
+
+    @property
+    def may_print(self) -> bool:
+        """True only for a plan with nothing out of date."""
+        return self.plan is not None and not self.stale and not self.working
+
+    def take_workings(self, workings: "Workings") -> None:
+        """Take stages worked out without a whole plan."""
+        self.workings = workings
+        self.plan_changed.emit()
+
+    def known(self, stage: str) -> bool:
+        """True where a stage has been worked out, be it out of date."""
+        return self.workings is not None and stage in self.workings.done
+
+    def layer(self, name: str) -> "gpd.GeoDataFrame | None":
+        """Return a layer of the last good workings (windrows, edges, blocks ...), or None."""
+        from mapper.window.findings import worked_layer
+
+        return worked_layer(self.workings, self.farm, name)
+
+    def remarks(self, step: str) -> "tuple[Remark, ...]":
+        """Return the warnings of a step, those that stop first; of the picked paddock only, where one is."""
+        from mapper.window.findings import worked_remarks
+
+        rank = {"stop": 0, "look": 1, "note": 2}
+        found = [r for r in worked_remarks(self.workings, self.farm, self.plan) if r.step == step]
+        if self.paddock:
+            found = [r for r in found if r.paddock in {"", self.paddock}]
+        return tuple(sorted(found, key=lambda r: rank[r.level]))
+
+    def fail(self, step: str, error: MapperError) -> None:
+        """Keep an error beside the step it belongs to, and say it once."""
+        self.errors[step] = error
+        self.trouble.emit(step, error)
+        self.plan_changed.emit()
+
+    def clear_error(self, step: str) -> None:
+        """Forget a step's error."""
+        if self.errors.pop(step, None) is not None:
+            self.plan_changed.emit()
+
+
+def likely_night(farm: "Farm") -> date:
+    """Return the forecast's second evening where it has one (the first may have begun), else its first."""
+    assert farm.forecast is not None
+    local = farm.forecast["time_utc"].dt.tz_convert(farm.zone)
+    evenings = sorted(set(local[local.dt.hour == 18].dt.date))
+    if not evenings:
+        return local.iloc[0].date()  # type: ignore[no-any-return]
+    return evenings[1] if len(evenings) > 2 else evenings[0]  # type: ignore[no-any-return]
+
+
+def _within(hour: datetime, plan: "BurnPlan") -> bool:
+    times = plan.hours["time_utc"]
+    return bool(len(times)) and bool(times.iloc[0] <= hour <= times.iloc[-1])
+
+
+def _first_hour(plan: "BurnPlan") -> datetime | None:
+    if plan.windows:
+        return plan.windows[0].starts_at
+    return plan.hours["time_utc"].iloc[0].to_pydatetime() if len(plan.hours) else None

@@ -1,0 +1,131 @@
+"""A small read-only table in the window's looks; a real table view, so that a reader can read it out."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QPainter
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QFrame,
+    QHeaderView,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTableView,
+    QWidget,
+)
+
+from mapper.window import looks
+from mapper.window.icons import paint_icon
+
+Index = QModelIndex | QPersistentModelIndex
+ROW_PX = 33
+# A cell that begins with one of these shows a mark: "ok|wide enough".
+MARKS = {"ok": ("done", "ok"), "look": ("look", "warn"), "stop": ("stop", "stop"), "todo": ("todo", "soft")}
+
+
+class RowsModel(QAbstractTableModel):
+    """Text in rows and columns."""
+
+    def __init__(self, heads: Sequence[str]) -> None:
+        super().__init__()
+        self.heads, self.rows = tuple(heads), [("",) * 0]
+        self.rows = []
+
+    def show(self, rows: list[tuple[str, ...]]) -> None:
+        """Show other rows."""
+        self.beginResetModel()
+        self.rows = rows
+        self.endResetModel()
+
+    def rowCount(self, parent: Index = QModelIndex()) -> int:
+        """Rows."""
+        return len(self.rows)
+
+    def columnCount(self, parent: Index = QModelIndex()) -> int:
+        """Columns."""
+        return len(self.heads)
+
+    def headerData(self, section: int, way: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        """The column's head."""
+        if way == Qt.Orientation.Horizontal and role == Qt.ItemDataRole.DisplayRole:
+            return self.heads[section]
+        if way == Qt.Orientation.Horizontal and role == Qt.ItemDataRole.TextAlignmentRole:
+            return Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
+        return None
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        """The cell's words, without its mark."""
+        if role in {Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole}:
+            return self.rows[index.row()][index.column()].rpartition("|")[2]
+        return None
+
+    def mark(self, index: Index) -> str:
+        """The cell's mark, or "" for none."""
+        return self.rows[index.row()][index.column()].rpartition("|")[0]
+
+
+class _Cell(QStyledItemDelegate):
+    def paint(self, p: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
+        view: PlainTable = self.parent()  # type: ignore[assignment]
+        c = looks.colours(view)
+        box = QRectF(option.rect)  # type: ignore[attr-defined]
+        picked = bool(option.state & QStyle.StateFlag.State_Selected)  # type: ignore[attr-defined]
+        p.save()
+        p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        if picked:
+            p.fillRect(box, QColor(c.act_ground))
+        p.fillRect(QRectF(box.x(), box.bottom() - 1, box.width(), 1), QColor(c.line))
+        icon, ink = MARKS.get(view.rows_model.mark(index), ("", "ink"))
+        left = 6.0
+        if icon:
+            paint_icon(p, icon, QRectF(box.x() + 4, box.center().y() - 8, 16, 16), getattr(c, ink))
+            left = 25
+        p.setPen(QColor(getattr(c, ink) if icon else c.act if picked and index.column() == 0 else c.ink))
+        p.setFont(looks.font_px(view, looks.BODY, bold=index.column() == 0))
+        room = box.adjusted(left, 0, -2, 0)
+        text = p.fontMetrics().elidedText(str(index.data()), Qt.TextElideMode.ElideRight, int(room.width()))
+        p.drawText(room, Qt.AlignmentFlag.AlignVCenter, text)
+        p.restore()
+
+
+class PlainTable(QTableView):
+    """Signal chosen(row)."""
+
+    chosen = Signal(int)
+
+    def __init__(self, name: str, heads: Sequence[str], widths: Sequence[int] = (), parent: QWidget | None = None):
+        super().__init__(parent)
+        self.rows_model = RowsModel(heads)
+        self._widths = widths
+        self.setModel(self.rows_model)
+        self.setAccessibleName(name)
+        self.setItemDelegate(_Cell(self))
+        self.setShowGrid(False)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.verticalHeader().hide()
+        self.verticalHeader().setDefaultSectionSize(ROW_PX)
+        self.horizontalHeader().setHighlightSections(False)
+        self.horizontalHeader().setSectionsClickable(False)
+        self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        for column, width in enumerate(widths):
+            if width:
+                self.horizontalHeader().setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
+                self.setColumnWidth(column, width)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setTabKeyNavigation(False)
+        self.clicked.connect(lambda index: self.chosen.emit(index.row()))
+        self.activated.connect(lambda index: self.chosen.emit(index.row()))
+
+    def show_rows(self, rows: list[tuple[str, ...]], most: int = 9) -> None:
+        """Show rows; the table is as tall as they are, up to `most`."""
+        if rows != self.rows_model.rows:
+            self.rows_model.show(rows)
+        self.setFixedHeight(30 + ROW_PX * max(1, min(most, len(rows))) + 4)
+
+    def mark_row(self, row: int) -> None:
+        """Mark a row as picked (-1 for none)."""
+        self.selectRow(row) if row >= 0 else self.clearSelection()
