@@ -260,3 +260,33 @@ def symbol_obstacles(scene: Scene, view: View) -> list[Obstacle]:
     spots = [(name, at) for name, _, at in symbol_spots(scene, view)]
     spots += [(f"{word} {k}", at) for k, (word, at) in enumerate(start_finish(scene, view))]
     return [Obstacle(n, (at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)) for n, at in spots]
+
+
+def map_obstacles(scene: Scene, view: View) -> list[Obstacle]:
+    """Return all that no word may cover: symbols, lighting points of every fifth row, ways out, small no-burn areas."""
+    mm = view.px_per_mm
+    found = symbol_obstacles(scene, view)
+    ways = scene.layer("ways_out")
+    for way in () if ways is None else ways.itertuples():
+        xy, _ = along(view.points(shapely.get_coordinates(way.geometry)), 2.0 * mm)
+        found += [Obstacle("way", (x - 1.4 * mm, y - 1.4 * mm, x + 1.4 * mm, y + 1.4 * mm)) for x, y in xy]
+    return found
+
+
+def number_badge(scene: Scene, view: View, numbers: dict[str, int]) -> list[Ask]:
+    """Return asks for numbers tied to a table, beside the assets they stand for: asset id to number."""
+    assets = scene.layer("assets")
+    found: list[Ask] = []
+    frame = shapely.box(*view.bounds(-view.mm(4)))
+    symbols = {name for name, _, _ in symbol_spots(scene, view)}
+    for asset in () if assets is None else assets.itertuples():
+        seen = shapely.intersection(asset.geometry, frame)
+        if asset.asset not in numbers or seen.is_empty:
+            continue
+        middle = shapely.get_coordinates(to_px(seen.representative_point(), view))[0]
+        owner = asset.asset if asset.asset in symbols else ""
+        spots, likes = round_spot(middle, view.px_per_mm, SYMBOL_REACH_MM if owner else 0.5, 4.0)
+        number = str(numbers[asset.asset])
+        found.append(Ask(f"badge {asset.asset}", (number,), spots, likes, 1, "black", 9.0, leader=True,
+                         anchor=(float(middle[0]), float(middle[1])), owner=owner))  # fmt: skip
+    return found

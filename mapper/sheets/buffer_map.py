@@ -1,0 +1,224 @@
+"""The buffer map: what must not burn, what needs care, and whether the breaks are wide enough. A3 or A4."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from mapper.draw.labels import Ask
+from mapper.draw.naming import asset_asks, break_asks, land_asks, map_obstacles, number_badge
+from mapper.draw.palette import PAPER
+from mapper.draw.scene import Scene, Style
+from mapper.draw.view import View
+from mapper.farm.assets import ASSET_KINDS
+from mapper.plan.burnplan import CAUTION, BurnPlan
+from mapper.sheets.legend import entries, paint_legend
+from mapper.sheets.mapframe import check_line, map_view, paint_map, scale_marks, wind_inset
+from mapper.sheets.night import clock, day, gate_place, source_line, winds
+from mapper.sheets.page import Box, Page
+from mapper.sheets.panels import farm_words, paint_caution, paint_not_a_go, title_bar
+from mapper.sheets.table import Column, paint_table
+
+_HIDDEN = frozenset({"lighting", "ways_out", "start_finish", "blocks", "block_edges", "smoke", "pieces"})
+_CARE_COLUMNS: tuple[Column, ...] = (
+    ("", 0.07, True), ("What", 0.27, True), ("Wanted", 0.13, False), ("Now", 0.15, True),
+    ("What to do (source)", 0.38, False),
+)  # fmt: skip
+_BREAK_COLUMNS: tuple[Column, ...] = (
+    ("Paddock", 0.18, False), ("Side", 0.19, True), ("Present", 0.12, True), ("Wanted", 0.11, False),
+    ("What to do", 0.25, False), ("Guards", 0.15, False),
+)  # fmt: skip
+_CARE_TITLE, _BREAK_TITLE = "WHAT TO KEEP CLEAR OF", "BREAKS: PRESENT AGAINST WANTED"
+_GROUND_CHECKS = ("Breaks walked and measured", "Poles cleared and wetted down", "Signs out, road manager told")
+Side = Callable[[Page], None]
+
+
+@dataclass(frozen=True)
+class Keep:
+    """One thing to keep clear of: number on the map, asset, words, wanted and present distance in metres, todo."""
+
+    number: int
+    asset: str
+    what: str
+    wanted_m: float
+    now_m: float
+    todo: str
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """The table's row; a shortfall is reversed."""
+        short = np.isfinite(self.wanted_m) and self.now_m < self.wanted_m
+        wanted = "not known" if np.isnan(self.wanted_m) else _metres(self.wanted_m)
+        return (str(self.number), self.what, wanted, f"{'!' if short else ''}{_metres(self.now_m)}", self.todo)
+
+
+def _metres(value: float) -> str:
+    return f"{value / 1000:.1f} km" if value >= 1000 else f"{value:.0f} m"
+
+
+def keep_clear_of(plan: BurnPlan) -> list[Keep]:
+    """Return what must be kept clear of, nearest first, numbered: all assets of kinds that have a care distance or a
+    ring, as far away as their distance (at least 1 km) reaches."""
+    burnt = shapely.union_all(
+        plan.farm.paddocks.loc[plan.farm.paddocks["paddock"].isin(plan.paddocks)].geometry.to_numpy()
+    )
+    rows = plan.pieces[(plan.pieces["order_no"] > 0) & (plan.pieces["left_reason"] == "")]
+    fire = shapely.union_all(rows.geometry.to_numpy()) if len(rows) else burnt
+    found = []
+    for asset in plan.farm.assets.itertuples():
+        kind = ASSET_KINDS.get(str(asset.kind))
+        if kind is None or not (kind.care_limit or kind.break_limit) or asset.kind == "pole":
+            continue
+        limit = plan.farm.limits.get(kind.care_limit or kind.break_limit)
+        wanted = float("nan") if limit is None else limit.value
+        now = float(asset.geometry.distance(fire))
+        if now > max(1000.0, 0.0 if np.isnan(wanted) else wanted):
+            continue
+        owner = plan.farm.neighbours.loc[plan.farm.neighbours["neighbour"] == asset.neighbour, "name"]
+        of = f"{owner.iloc[0]}, " if len(owner) else ""
+        todo = _todo(str(asset.kind), kind.tell, wanted, now)
+        source = "no local limit" if limit is None else limit.source
+        found.append((now, str(asset.asset), f"{of}{asset.name or kind.label}", wanted, f"{todo} ({source})"))
+    found.sort(key=lambda f: (f[0], f[1]))
+    return [Keep(n, a, w, wanted, now, t) for n, (now, a, w, wanted, t) in enumerate(found, 1)]
+
+
+def _todo(kind: str, tell: bool, wanted_m: float, now_m: float) -> str:
+    if np.isnan(wanted_m):
+        return "ask how far it must be"
+    if now_m >= wanted_m:
+        return "clear"
+    if kind == "power_line":
+        return "leave rows in the strip unlit"
+    if kind in ("road", "railway"):
+        return "signs, watch the smoke"
+    return "ask and tell first" if tell else "unit standing by"
+
+
+def break_rows(plan: BurnPlan) -> list[tuple[str, ...]]:
+    """Return the table of breaks: those too narrow first; a short width is reversed."""
+    breaks = plan.breaks[plan.breaks["paddock"].isin(plan.paddocks)]
+    rows: list[tuple[str, ...]] = []
+    for b in breaks.sort_values(
+        ["short_m", "paddock", "side"], ascending=[False, True, True], na_position="first"
+    ).itertuples():
+        present = "not known" if np.isnan(b.present_m) else f"{b.present_m:.3g} m"
+        wanted = "not known" if np.isnan(b.wanted_m) else f"{b.wanted_m:.3g} m"
+        todo = b.todo or "wide enough"
+        rows.append((b.paddock, b.side, f"!{present}" if b.short_m > 0 else present, wanted, todo, b.guards))
+    return rows
+
+
+def sides(plan: BurnPlan, paper: str, scene: Scene) -> list[Side]:
+    """Return the painters of the sheet's sides; tables that run on get sides of their own."""
+    keeps, breaks = keep_clear_of(plan), break_rows(plan)
+    front = _a3 if paper == "A3" else _a4
+    found: list[Side] = [lambda page: front(page, plan, scene, keeps, breaks)]
+    fits = (12, 9) if paper == "A3" else (8, 8)
+    for rows, columns, title, most in (
+        ([k.cells for k in keeps], _CARE_COLUMNS, _CARE_TITLE, fits[0]),
+        (breaks, _BREAK_COLUMNS, _BREAK_TITLE, fits[1]),
+    ):  # fmt: skip
+        if len(rows) > most:
+            found += [_list_side(plan, rows[n : n + 30], columns, title) for n in range(0, len(rows), 30)]
+    return found
+
+
+def _list_side(plan: BurnPlan, rows: list[tuple[str, ...]], columns: tuple[Column, ...], title: str) -> Side:
+    def draw(page: Page) -> None:
+        margin = 8.0 if page.width < 300 else 10.0
+        title_bar(page, plan, "Buffer map: lists", ("", ""), (plan.farm.name, day(plan.night)), margin)
+        box = Box(margin, 21.5, page.width - 2 * margin, min(257.0, 6.5 + 5 + 8.0 * len(rows)))
+        paint_table(page, page.panel(box, title), columns, rows, 8.5)
+        paint_caution(page, Box(margin, 281, page.width - 2 * margin, 11.6), CAUTION)
+
+    return draw
+
+
+def _view(page: Page, plan: BurnPlan, box: Box) -> View:
+    lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
+    return map_view(shapely.union_all(lands.geometry.to_numpy()), box, page.k, 0.0, 20.0)
+
+
+def _map(page: Page, box: Box, plan: BurnPlan, scene: Scene, keeps: list[Keep]) -> View:
+    view = _view(page, plan, box)
+    now, after = winds(plan)
+    badges = {k.asset: k.number for k in keeps}
+
+    def asks(scene_: Scene, view_: View) -> list[Ask]:
+        return [*asset_asks(scene_, view_), *number_badge(scene_, view_, badges), *break_asks(scene_, view_),
+                *land_asks(scene_, view_, "neighbours", "name"),
+                *land_asks(scene_, view_, "paddocks", "paddock", 2)]  # fmt: skip
+
+    lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
+    change = clock(plan, after.starts_at) if after is not None else ""
+    paint_map(page, box, view, scene, Style(PAPER, _HIDDEN | {"windrows"}), asks, map_obstacles,
+              (wind_inset(page, now, after, change, view),), shapely.union_all(lands.geometry.to_numpy()))  # fmt: skip
+    return view
+
+
+def _title(page: Page, plan: BurnPlan, x: float) -> None:
+    lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
+    names = ", ".join(plan.paddocks)
+    what = f"{names}  ·  {lands.geometry.area.sum() / 1e4:.0f} ha"
+    title_bar(page, plan, "Buffer map", (what, farm_words(plan)), (day(plan.night), f"plan no. {plan.number}"), x)
+
+
+def _checks(page: Page, box: Box) -> None:
+    inside = page.panel(box, "CHECKED ON THE GROUND (name, date)", black=False)
+    step = inside.h / len(_GROUND_CHECKS)
+    for n, what in enumerate(_GROUND_CHECKS):
+        y = inside.y + step * (n + 0.5)
+        page.tick(inside.x + 2, y)
+        wide = page.text(inside.x + 7, y + 1.2, what, 9, True)
+        page.blank(inside.x + 9 + wide, inside.right - 2, y + 1.6)
+
+
+def _foot(page: Page, plan: BurnPlan, x: float, y: float, width: float) -> None:
+    names = [n.split(" ", 1)[1] for n in page.unplaced if n.startswith("asset ")]
+    missing = f" No room on the map for the names of {', '.join(names)}." if names else ""
+    gate = gate_place(plan)
+    words = f"{source_line(plan)} For {plan.farm.emergency_number}: {gate.words}.{missing}"
+    page.paragraph(Box(x, y, width, 9.6), words, 7.5, leading=1.2)
+
+
+def _a3(page: Page, plan: BurnPlan, scene: Scene, keeps: list[Keep], breaks: list[tuple[str, ...]]) -> None:
+    _title(page, plan, 10)
+    top = 21.5
+    if not plan.go:
+        paint_not_a_go(page, Box(10, 21.0, 400, 8), plan, "the burn-order map's back")
+        top = 30.5
+    box = Box(14, top, 262, 258.0 - top)
+    view = _map(page, box, plan, scene, keeps)
+    scale_marks(page, 14, 263.5, view, "A3", "Every width and distance names who set it.", 262)
+    x, w = 280.0, 130.0
+    cares = page.panel(Box(x, top, w, 76), _CARE_TITLE)
+    paint_table(page, cares, _CARE_COLUMNS, [k.cells for k in keeps], 8.5, rest="overleaf")
+    paint_table(page, page.panel(Box(x, top + 78, w, 64), _BREAK_TITLE), _BREAK_COLUMNS, breaks, 8.5, rest="overleaf")
+    y = top + 144
+    legend_h = 238.0 - y
+    paint_legend(page, Box(x, y, w, legend_h), entries(scene, view, _HIDDEN), 3)
+    _checks(page, Box(x, 240, w, 26))
+    paint_caution(page, Box(x, 268, w, 18), CAUTION)
+    _foot(page, plan, 10, 273.5, 266)
+    check_line(page, 14, 286)
+
+
+def _a4(page: Page, plan: BurnPlan, scene: Scene, keeps: list[Keep], breaks: list[tuple[str, ...]]) -> None:
+    _title(page, plan, 8)
+    top = 21.5
+    if not plan.go:
+        paint_not_a_go(page, Box(8, 21.0, 194, 8), plan, "the burn-order map's back")
+        top = 30.5
+    box = Box(12, top, 190, 148.0 - top)
+    view = _map(page, box, plan, scene, keeps)
+    scale_marks(page, 12, 153.0, view, "A4", "Every width and distance names who set it.", 190)
+    cares = page.panel(Box(8, 163, 194, 38), _CARE_TITLE)
+    paint_table(page, cares, _CARE_COLUMNS, [k.cells for k in keeps], 8.5, 4.2, 5.6)
+    paint_table(page, page.panel(Box(8, 203, 194, 36), _BREAK_TITLE), _BREAK_COLUMNS, breaks, 8.5, 4.2, 5.6)
+    paint_legend(page, Box(8, 241, 118, 26), entries(scene, view, _HIDDEN), 3)
+    _checks(page, Box(128, 241, 74, 26))
+    paint_caution(page, Box(8, 269, 194, 11.6), CAUTION)
+    _foot(page, plan, 8, 281.2, 194)
+    check_line(page, 8, 292.6)

@@ -1,0 +1,283 @@
+"""The burn-order map: A4 on two sides, or A3 on one; more sides where a table runs on."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import shapely
+
+from mapper.draw.labels import Ask, Obstacle
+from mapper.draw.naming import (
+    asset_asks,
+    block_asks,
+    break_asks,
+    land_asks,
+    map_obstacles,
+    number_asks,
+    start_finish_asks,
+    way_out_asks,
+)
+from mapper.draw.palette import PAPER
+from mapper.draw.scene import Scene, Style
+from mapper.draw.view import View
+from mapper.plan.burnplan import CAUTION, BurnPlan
+from mapper.sheets.legend import entries, paint_legend
+from mapper.sheets.limitpanel import paint_limits
+from mapper.sheets.mapframe import check_line, map_view, paint_map, row_turn_deg, scale_marks, wind_inset
+from mapper.sheets.night import clock, day, gate_place, lit_span, source_line, winds
+from mapper.sheets.order import ORDER_COLUMNS, order_rows, paint_order
+from mapper.sheets.page import Box, Page
+from mapper.sheets.panels import (
+    farm_words,
+    paint_caution,
+    paint_list,
+    paint_not_a_go,
+    paint_notes,
+    title_bar,
+)
+from mapper.sheets.people import paint_briefing, paint_people, paint_readings, paint_wrong
+from mapper.sheets.smokecheck import ways_in_smoke
+from mapper.sheets.table import paint_table
+from mapper.sheets.tally import paint_tally, tally_height
+from mapper.sheets.windpanel import paint_wind
+
+TICK_TITLE = "TICK EACH ROW WHEN LIT. CIRCLE A ROW THAT WAS MISSED OR WENT OUT"
+Side = Callable[[Page], None]
+
+
+@dataclass(frozen=True)
+class _Facts:
+    """What every side of the sheet needs of its paddock."""
+
+    plan: BurnPlan
+    paddock: str
+    scene: Scene
+    numbers: list[int]
+    ends: frozenset[int]
+    look: list[str]
+
+
+def _facts(plan: BurnPlan, paddock: str, scene: Scene) -> _Facts:
+    pieces = plan.pieces[(plan.pieces["paddock"] == paddock) & (plan.pieces["order_no"] > 0)]
+    blocks = plan.blocks[plan.blocks["paddock"] == paddock]
+    against = [] if plan.go else [f"NOT A GO: {t}" for t in plan.against]
+    smoky = ways_in_smoke(plan, paddock)
+    said = [r.text for r in plan.remarks if r.level != "note" and r.paddock in ("", paddock)]
+    said = [t for t in said if t.rstrip(".") not in {a.rstrip(".") for a in plan.against}]
+    numbers = sorted({int(v) for v in pieces["order_no"]})
+    ends = frozenset(int(v) for v in blocks["last_no"])
+    return _Facts(plan, paddock, scene, numbers, ends, [*against, *smoky, *dict.fromkeys(said)])
+
+
+def sides(plan: BurnPlan, paddock: str, paper: str, scene: Scene) -> list[Side]:
+    """Return the painters of the sheet's sides. paper is "A4" (two sides or more) or "A3" (one or more)."""
+    facts = _facts(plan, paddock, scene)
+    if paper == "A3":
+        return [lambda page: _a3(page, facts), *_over(facts, look_from=0, first_side=None)]
+    return [lambda page: _a4_front(page, facts), lambda page: _a4_back(page, facts), *_over(facts, 0, "A4")]
+
+
+def _title(page: Page, facts: _Facts, title: str, x: float) -> None:
+    plan, paddock = facts.plan, facts.paddock
+    land = plan.farm.paddock(paddock)
+    first, last = lit_span(plan, paddock)
+    rows = plan.pieces[(plan.pieces["paddock"] == paddock) & (plan.pieces["order_no"] > 0)]
+    crop = f", {land['crop']}" if land["crop"] else ""
+    what = f"{paddock}  ·  {land.geometry.area / 1e4:.0f} ha  ·  {len(rows)} numbers to light{crop}"
+    if land.geometry.area < 1e5:
+        what = what.replace(f"{land.geometry.area / 1e4:.0f} ha", f"{land.geometry.area / 1e4:.1f} ha")
+    hours = f"light-up {clock(plan, first)}   last out {clock(plan, last)}" if len(rows) else "nothing to light"
+    title_bar(page, plan, title, (what, farm_words(plan)), (day(plan.night), hours), x)
+
+
+def _asks(facts: _Facts) -> Callable[[Scene, View], list[Ask]]:
+    def asks(scene: Scene, view: View) -> list[Ask]:
+        hours = lambda at: clock(facts.plan, at)  # noqa: E731
+        return [
+            *number_asks(scene, view), *block_asks(scene, view, hours), *break_asks(scene, view),
+            *way_out_asks(scene, view, hours), *asset_asks(scene, view), *start_finish_asks(scene, view),
+            *land_asks(scene, view, "neighbours", "name"),
+        ]  # fmt: skip
+
+    return asks
+
+
+def _map(page: Page, box: Box, facts: _Facts, margin_mm: float) -> View:
+    plan, paddock = facts.plan, facts.paddock
+    land = plan.farm.paddock(paddock).geometry
+    pieces = facts.scene.layer("pieces")
+    view = map_view(land, box, page.k, row_turn_deg(pieces if pieces is not None else []), margin_mm)
+    now, after = winds(plan, paddock)
+    change = clock(plan, after.starts_at) if after is not None else ""
+    obstacles: Callable[[Scene, View], list[Obstacle]] = map_obstacles
+    paint_map(page, box, view, facts.scene, Style(PAPER), _asks(facts), obstacles,
+              (wind_inset(page, now, after, change, view),), _busy(facts, land))  # fmt: skip
+    return view
+
+
+def _busy(facts: _Facts, land: Any) -> Any:
+    """The ground that an inset must not cover: the paddock and all that lies at its edge."""
+    ways = facts.scene.layer("ways_out")
+    points = facts.scene.layer("lighting_points")
+    shapes = [land.buffer(30), *(ways.geometry.buffer(15) if ways is not None else ())]
+    return shapely.union_all([*shapes, *(points.geometry.buffer(60) if points is not None else ())])
+
+
+def _foot(page: Page, facts: _Facts, x: float, y: float, width: float) -> None:
+    gate = gate_place(facts.plan, facts.paddock)
+    words = f"{source_line(facts.plan, facts.paddock)} For {facts.plan.farm.emergency_number}: {gate.words}."
+    page.paragraph(Box(x, y, width, 9.6), words, 7.5, leading=1.2)
+
+
+def _without_place(page: Page) -> str:
+    """Name what found no place on the map, for the line under it."""
+    numbers = [n.split()[1].lstrip("0") for n in page.unplaced if n.startswith("row ")]
+    others = [n.split(" ", 1)[1] for n in page.unplaced if not n.startswith(("row ", "break ", "land ", "mark "))]
+    words = "".join(f" No room on the map for {what}: {', '.join(some)}." for what, some in
+                    (("the numbers of rows", numbers), ("names", others)) if some)  # fmt: skip
+    return words.strip()
+
+
+def _a4_front(page: Page, facts: _Facts) -> None:
+    plan = facts.plan
+    _title(page, facts, "Burn-order map", 8)
+    top = 21.5
+    if not plan.go:
+        paint_not_a_go(page, Box(8, 21.0, 194, 8), plan, "the back")
+        top = 30.5
+    box = Box(12, top, 190, 168.0 - top)
+    view = _map(page, box, facts, 16)
+    note = f"Every 5th row is heavy and numbered. {_without_place(page)}"
+    scale_marks(page, 12, 173.0, view, "A4", note, 190)
+    paint_limits(page, Box(8, 182, 96, 58), plan, facts.paddock)
+    paint_order(page, Box(106, 182, 96, 58), plan, facts.paddock)
+    paint_legend(page, Box(8, 242, 194, 26), entries(facts.scene, view), 4)
+    paint_caution(page, Box(8, 269, 194, 11.6), CAUTION)
+    _foot(page, facts, 8, 281.2, 194)
+    check_line(page, 8, 292.6)
+
+
+def _a4_back(page: Page, facts: _Facts) -> None:
+    plan, paddock = facts.plan, facts.paddock
+    title_bar(page, plan, "Burn-order map: back", ("", ""), (paddock, day(plan.night)), 8)
+    paint_wind(page, Box(8, 21.5, 96, 36), plan, paddock)
+    paint_briefing(page, Box(106, 21.5, 96, 36), plan, paddock)
+    tall = tally_height(len(facts.numbers), 194, 118)
+    paint_tally(page, Box(8, 59.5, 194, tall), facts.numbers, facts.ends, TICK_TITLE)
+    y = 61.5 + tall
+    look_h = min(7.5 + 4.8 * max(len(facts.look), 0), 34.0) if facts.look else 0.0
+    people_h = 52.0
+    free = 281.0 - y - people_h - 2 - (look_h + 2 if look_h else 0)
+    readings_h = min(max(free * 0.62, 0.0), 46.0)
+    if readings_h >= 24:
+        paint_readings(page, Box(8, y, 194, readings_h), plan)
+        y += readings_h + 2
+    paint_people(page, Box(8, y, 112, people_h), plan)
+    paint_wrong(page, Box(122, y, 80, people_h), plan, paddock)
+    y += people_h + 2
+    if look_h:
+        paint_list(page, Box(8, y, 194, look_h), "LOOK AT THIS FIRST", facts.look, ticks=True)
+        y += look_h + 2
+    if 281.0 - y > 16:
+        paint_notes(page, Box(8, y, 194, 281.0 - y - 1.5))
+    paint_caution(page, Box(8, 281, 194, 11.6), CAUTION)
+
+
+def _a3(page: Page, facts: _Facts) -> None:
+    plan, paddock = facts.plan, facts.paddock
+    _title(page, facts, "Burn-order map", 10)
+    top = 21.5
+    if not plan.go:
+        paint_not_a_go(page, Box(10, 21.0, 400, 8), plan, "overleaf")
+        top = 30.5
+    tall = min(tally_height(len(facts.numbers), 284, 40), 40)
+    bottom = 283.0 - tall - 14
+    box = Box(14, top, 280, bottom - 5 - top)
+    view = _map(page, box, facts, 22)
+    scale_marks(page, 14, bottom, view, "A3", f"Every 5th row is heavy and numbered. {_without_place(page)}", 280)
+    paint_tally(page, Box(10, bottom + 10, 284, tall), facts.numbers, facts.ends, TICK_TITLE)
+    _foot(page, facts, 10, bottom + tall + 11.5, 284)
+    check_line(page, 298, 291)
+    x, w = 298.0, 112.0
+    y = top
+    for height, draw in (
+        (60.0, lambda b: paint_limits(page, b, plan, paddock)), (34.0, lambda b: paint_wind(page, b, plan, paddock)),
+        (46.0, lambda b: paint_order(page, b, plan, paddock, "overleaf")),
+        (36.0, lambda b: paint_briefing(page, b, plan, paddock)),
+    ):  # fmt: skip
+        draw(Box(x, y, w, height))
+        y += height + 2
+    caution_y = 288.0 - 20.0
+    paint_legend(page, Box(x, y, w, caution_y - 1.5 - y), entries(facts.scene, view), 3)
+    paint_caution(page, Box(x, caution_y, w, 19.6), CAUTION)
+
+
+def _over(facts: _Facts, look_from: int, first_side: str | None) -> list[Side]:
+    """Return further sides: blocks, row numbers, remarks that found no room on the first ones."""
+    blocks = order_rows(facts.plan, facts.paddock)
+    found: list[Side] = []
+    a4 = first_side == "A4"
+    if len(blocks) > (6 if a4 else 4):
+        found += _table_sides(facts, blocks)
+    if a4 and tally_height(len(facts.numbers), 194, 1e9) > 118.1:
+        found += _tally_sides(facts)
+    if not a4 and (tally_height(len(facts.numbers), 284, 1e9) > 40.1):
+        found += _tally_sides(facts)
+    if not a4:
+        found.append(lambda page: _people_side(page, facts))
+    if (len(facts.look) > 5 and a4) or (not a4 and len(facts.look) > 9):
+        found += _look_sides(facts)
+    return found
+
+
+def _side(page: Page, facts: _Facts, title: str) -> Box:
+    margin = 8.0 if page.width < 300 else 10.0
+    title_bar(page, facts.plan, title, ("", ""), (facts.paddock, day(facts.plan.night)), margin)
+    paint_caution(page, Box(margin, 281, page.width - 2 * margin, 11.6), CAUTION)
+    return Box(margin, 21.5, page.width - 2 * margin, 257.5)
+
+
+def _table_sides(facts: _Facts, rows: list[tuple[str, ...]]) -> list[Side]:
+    def side(some: list[tuple[str, ...]]) -> Side:
+        def draw(page: Page) -> None:
+            box = _side(page, facts, "Burn order, every block")
+            inside = page.panel(Box(box.x, box.y, box.w, min(box.h, 6.5 + 5 + 8.0 * len(some))), "BURN ORDER")
+            paint_table(page, inside, ORDER_COLUMNS, some)
+
+        return draw
+
+    return [side(rows[n : n + 40]) for n in range(0, len(rows), 40)]
+
+
+def _tally_sides(facts: _Facts) -> list[Side]:
+    def side(some: list[int]) -> Side:
+        def draw(page: Page) -> None:
+            paint_tally(page, _side(page, facts, "Rows to tick"), some, facts.ends, TICK_TITLE)
+
+        return draw
+
+    return [side(facts.numbers[n : n + 900]) for n in range(0, len(facts.numbers), 900)]
+
+
+def _look_sides(facts: _Facts) -> list[Side]:
+    def side(some: list[str]) -> Side:
+        def draw(page: Page) -> None:
+            paint_list(page, _side(page, facts, "Look at this first"), "LOOK AT THIS FIRST", some, ticks=True)
+
+        return draw
+
+    return [side(facts.look[n : n + 24]) for n in range(0, len(facts.look), 24)]
+
+
+def _people_side(page: Page, facts: _Facts) -> None:
+    """The back of an A3 sheet: readings, people, what to do when it goes wrong, what to look at."""
+    box = _side(page, facts, "Burn-order map: back")
+    half = (box.w - 4) / 2
+    paint_people(page, Box(box.x, box.y, half, 80), facts.plan)
+    paint_wrong(page, Box(box.x + half + 4, box.y, half, 80), facts.plan, facts.paddock)
+    paint_readings(page, Box(box.x, box.y + 84, box.w, 80), facts.plan)
+    rest = Box(box.x, box.y + 168, box.w, box.h - 170)
+    if facts.look:
+        paint_list(page, rest, "LOOK AT THIS FIRST", facts.look, ticks=True)
+    else:
+        paint_notes(page, rest)

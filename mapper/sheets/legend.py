@@ -1,0 +1,162 @@
+"""What the marks mean: only marks that stand on this map."""
+
+from collections.abc import Callable
+
+import numpy as np
+import shapely
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPainter
+
+from mapper.draw import marks, symbols
+from mapper.draw.palette import PAPER
+from mapper.draw.scene import EXPOSED, NO_BURN, Scene, symbol_spots
+from mapper.draw.strokes import draw_segments, path_of, pen
+from mapper.draw.view import View
+from mapper.farm.ranged import Array
+from mapper.sheets.page import Box, Page
+
+Draw = Callable[[QPainter, Array, float], None]
+_NAMES = {"house": "House", "shed": "Shed", "haystack": "Hay stack", "tree": "Tree", "trees": "Trees",
+          "vineyard": "Vines", "pole": "Power pole", "water": "Water", "gate": "Gate", "town": "Town"}  # fmt: skip
+
+
+def _stroke(half: float = 4.2) -> Array:
+    return np.array([[-half, 0.0], [half, 0.0]])
+
+
+def _rows(p: QPainter, at: Array, k: float) -> None:
+    for dy, width in ((-1.0, 0.35), (0.0, 0.7), (1.0, 0.35)):
+        p.setPen(pen(PAPER.ink, width * k))
+        draw_segments(p, (np.array([[-4.2, dy, 4.2, dy]]) * k + np.tile(at, 2)))
+
+
+def _left(p: QPainter, at: Array, k: float) -> None:
+    p.setPen(pen(PAPER.ink, 0.32 * k, (0.32 * k, 0.9 * k)))
+    p.drawPath(path_of(_stroke() * k + at))
+
+
+def _block_edge(p: QPainter, at: Array, k: float) -> None:
+    p.setPen(pen(PAPER.ink, 0.8 * k, (3 * k, 1.2 * k)))
+    p.drawPath(path_of(_stroke() * k + at))
+
+
+def _area(draw: Callable[..., None]) -> Draw:
+    def painted(p: QPainter, at: Array, k: float) -> None:
+        box = shapely.box(at[0] - 4 * k, at[1] - 1.5 * k, at[0] + 4 * k, at[1] + 1.5 * k)
+        draw(p, box, k)
+
+    return painted
+
+
+def _teeth(solid: bool) -> Draw:
+    def painted(p: QPainter, at: Array, k: float) -> None:
+        marks.teeth(p, _stroke(5.0) * k + at + np.array([0, 1.0]) * k, np.array([0.0, -1.0]), k, PAPER, solid)
+
+    return painted
+
+
+def _break(narrow: bool) -> Draw:
+    return lambda p, at, k: marks.break_strip(p, _stroke() * k + at, 0.0, narrow, k, PAPER)
+
+
+def _symbol(kind: str) -> Draw:
+    return lambda p, at, k: symbols.ASSET_SYMBOLS[kind](p, at, k * 0.85, PAPER)
+
+
+def _line(draw: Callable[..., None], *more: float) -> Draw:
+    return lambda p, at, k: draw(p, _stroke() * k + at, *more, k, PAPER)
+
+
+def entries(scene: Scene, view: View, hidden: frozenset[str] = frozenset()) -> list[tuple[str, Draw]]:
+    """Return the words and painters of the marks that the view shows, in the order of their weight."""
+    found: list[tuple[str, Draw]] = []
+    pieces, edges, breaks = (None if n in hidden else scene.layer(n) for n in ("pieces", "edges", "breaks"))
+    if pieces is not None:
+        found.append(("Row, every 5th heavy", _rows))
+        if ((pieces["left_reason"] != "") | (pieces["order_no"] <= 0)).any():
+            found.append(("Leave: do not light", _left))
+    if scene.layer("lighting_points") is not None and "lighting" not in hidden:
+        found.append(("Light here", lambda p, at, k: symbols.light_dot(p, at, k, PAPER, True)))
+    blocks = scene.layer("blocks")
+    if blocks is not None and len(blocks) > 1 and "block_edges" not in hidden:
+        found.append(("Block edge", _block_edge))
+    if edges is not None:
+        if (edges["label"] == EXPOSED).any():
+            found.append(("Exposed edge, now", _teeth(True)))
+        if ((edges["label_after"] == EXPOSED) & (edges["label"] != EXPOSED)).any():
+            found.append(("Exposed after change", _teeth(False)))
+    if breaks is not None:
+        if (~(breaks["short_m"] > 0)).any():
+            found.append(("Break wide enough", _break(False)))
+        if (breaks["short_m"] > 0).any():
+            found.append(("Break too narrow", _break(True)))
+    if scene.layer("lighting_points") is not None and pieces is not None and "start_finish" not in hidden:
+        found += [("Start", lambda p, at, k: symbols.start(p, at, k * 0.8, PAPER)),
+                  ("Finish", lambda p, at, k: symbols.finish(p, at, k * 0.8, PAPER))]  # fmt: skip
+    if scene.layer("ways_out") is not None and "ways_out" not in hidden:
+        found.append(("Way out", _line(marks.way_out)))
+        if scene.layer("ways_out")["to"].str.contains("safe", case=False).any():
+            found.append(("Safe ground, meet", lambda p, at, k: symbols.safe_ground(p, at, k * 0.8, PAPER)))
+    found += _care_entries(scene, view, hidden)
+    found += _asset_entries(scene, view)
+    return found
+
+
+def _care_entries(scene: Scene, view: View, hidden: frozenset[str]) -> list[tuple[str, Draw]]:
+    found: list[tuple[str, Draw]] = []
+    frame = shapely.box(*view.bounds())
+    buffers = None if "buffers" in hidden else scene.layer("buffers")
+    if buffers is not None:
+        here = buffers[buffers.intersects(frame)]
+        if here["purpose"].isin(NO_BURN).any():
+            found.append(("No burn: rows left unlit", _area(lambda p, s, k: marks.no_burn(p, s, k, PAPER))))
+        cares = here[~here["purpose"].isin(NO_BURN)]
+        near = cares["distance_m"] * view.px_per_m <= 15 * view.px_per_mm
+        if near.any():
+            found.append(("Care: unit standing by", _area(lambda p, s, k: marks.care(p, s, k, PAPER))))
+        if (~near).any():
+            found.append(("Care distance, its edge", _distance))
+    smoke = None if "smoke" in hidden else scene.layer("smoke")
+    if smoke is not None and (smoke["when"] == "now").any():
+        found.append(("Smoke now, thicker closer", _area(lambda p, s, k: marks.smoke(p, s, 2.0, k, PAPER))))
+    if smoke is not None and (smoke["when"] == "after").any():
+        found.append(("Smoke after the change", _area(lambda p, s, k: marks.smoke_after(p, s, k, PAPER))))
+    return found
+
+
+def _distance(p: QPainter, at: Array, k: float) -> None:
+    p.setPen(pen(PAPER.soft, 0.3 * k, (0.4 * k, 1.1 * k)))
+    p.drawPath(path_of(_stroke() * k + at))
+
+
+def _asset_entries(scene: Scene, view: View) -> list[tuple[str, Draw]]:
+    assets = scene.layer("assets")
+    if assets is None:
+        return []
+    here = set(assets.loc[assets.intersects(shapely.box(*view.bounds())), "kind"])
+    found: list[tuple[str, Draw]] = []
+    for kind, words, draw in (
+        ("power_line", "Power line", _line(marks.power_line)), ("road", "Public road", _line(marks.road, 0.0)),
+        ("track", "Farm track", _line(marks.track)), ("railway", "Railway", _line(marks.railway)),
+    ):  # fmt: skip
+        if kind in here:
+            found.append((words, draw))
+    drawn = {kind for _, kind, _ in symbol_spots(scene, view)}
+    return found + [(_NAMES[kind], _symbol(kind)) for kind in symbols.ASSET_SYMBOLS if kind in drawn]
+
+
+def paint_legend(page: Page, box: Box, found: list[tuple[str, Draw]], columns: int = 4) -> None:
+    """Draw the panel of marks, down the columns."""
+    inside = page.panel(box, "WHAT THE MARKS MEAN", black=False)
+    down = -(-len(found) // columns)
+    step = min(5.4, inside.h / max(down, 1))
+    pt = 8.5 if step >= 3.6 else 7.5
+    wide = inside.w / columns
+    for n, (words, draw) in enumerate(found):
+        x, y = inside.x + (n // down) * wide, inside.y + step * (n % down + 0.5)
+        page.painter.save()
+        page.painter.setBrush(Qt.BrushStyle.NoBrush)
+        size = page.k * min(1.0, step / 4.4)
+        draw(page.painter, np.array([(x + 6.5) * page.k, y * page.k]), size)
+        page.painter.restore()
+        page.text(x + 12.5, y + pt * 0.13, words, pt, width=wide - 13)

@@ -1,0 +1,104 @@
+"""Limits with boxes to tick, and the words of stop and hold."""
+
+from mapper.draw.palette import PAPER
+from mapper.farm.limits import INDICES, Limit
+from mapper.plan.burnplan import BurnPlan
+from mapper.sheets.night import when, winds
+from mapper.sheets.page import Box, Page, text_width, wrap
+
+SOFT = PAPER.soft
+
+
+def _upto(least: Limit | None, most: Limit | None, unit: str) -> str:
+    low, high = ("" if limit is None else f"{limit.value:g}" for limit in (least, most))
+    if low and high:
+        return f"{low} to {high} {unit}".strip()
+    if high:
+        return f"up to {high} {unit}".strip()
+    return f"at least {low} {unit}".strip() if low else "not known: no go"
+
+
+def limit_lines(plan: BurnPlan, paddock: str) -> list[tuple[str, str, str]]:
+    """Return the boxes to tick before lighting: what, the limit, the unit of the reading to write beside it."""
+    limits = plan.farm.limits
+    get = limits.get
+    wind, index = get("wind_max") or get("wind_min"), get("index_max") or get("index_min")
+    height = f", {wind.averaging_min:g}-min mean at {wind.height_m:g} m" if wind is not None else ""
+    gust = get("gust_max")
+    gust_height = f" at {gust.height_m:g} m" if gust is not None else ""
+    now, _ = winds(plan, paddock)
+    crew = [_most(get(k), u) for k, u in (("people_min", ""), ("units_min", ""), ("water_min", " L"))]
+    hours = f"{_hour(get('light_from'))} / {_hour(get('out_by'))}"
+    humid = _upto(get("humidity_min"), get("humidity_max"), "%")
+    air = get("temperature_max")
+    said = "" if plan.ban.state != "none" or plan.ban.checked_at is None else f"none, {when(plan, plan.ban.checked_at)}"
+    name = (
+        INDICES[index.index].split(" (")[0].replace("Grassland fire danger index", "GFDI") if index else "danger index"
+    )
+    return [
+        ("No ban declared today", said, "checked at"),
+        ("Permit here", "", "no."),
+        ("Fire service told", "", "at"),
+        (f"Wind{height}", _upto(get("wind_min"), get("wind_max"), "km/h"), "km/h"),
+        (f"Gust{gust_height}", _upto(None, gust, "km/h"), "km/h"),
+        ("Wind from", f"{now.words}: order is drawn for it" if now else "not known: no go", ""),
+        (f"Index, {name}", _upto(get("index_min"), get("index_max"), ""), ""),
+        ("Air / humidity", f"{'not known' if air is None else f'up to {air.value:g} °C'} / {humid}", "°C   %"),
+        ("People / units / water", " / ".join(crew), ""),
+        ("Light from / out by", hours, ""),
+        ("Test row held in the row", "", "min"),
+    ]
+
+
+def _most(limit: Limit | None, unit: str) -> str:
+    return "?" if limit is None else f"{limit.value:,.0f}{unit}"
+
+
+def _hour(limit: Limit | None) -> str:
+    if limit is None:
+        return "not known"
+    hour = int(limit.value) % 24
+    return f"{hour:02d}:{round(limit.value % 1 * 60):02d}" + (" next day" if limit.value > 24 else "")
+
+
+def stop_words(plan: BurnPlan) -> str:
+    """Return the words of "stop and hold", from the local limits that are known."""
+    limits = plan.farm.limits
+    parts = []
+    if (wind := limits.get("wind_max")) is not None:
+        parts.append(f"wind over {wind.value:g} km/h")
+    if (gust := limits.get("gust_max")) is not None:
+        parts.append(f"gust over {gust.value:g}")
+    if (index := limits.get("index_stop")) is not None:
+        parts.append(f"index {index.value:g}")
+    return f"if {', '.join([*parts, 'the wind swings', 'fire leaves a row'])}, or radio or water is lost."
+
+
+def paint_limits(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
+    """Limits with boxes to tick and room for the reading, and the stop-and-hold words."""
+    inside = page.panel(box, "LIGHT UP ONLY IF ALL ARE TICKED")
+    stop = stop_words(plan)
+    stop_h = 4.6 + 3.7 * len(wrap(stop, 8.5, True, inside.w - 4)) + 0.6
+    lines = limit_lines(plan, paddock)
+    step = (inside.h - stop_h) / len(lines)
+    pt = 8.5 if step < 4.6 else 9
+    for n, (what, value, unit) in enumerate(lines):
+        y = inside.y + step * (n + 0.5)
+        page.tick(inside.x + 2, y, min(3.2, step - 0.8))
+        left = inside.x + 7
+        wide = page.text(left, y + 1.15, what, pt, True, width=inside.w * 0.62)
+        at = max(left + wide + 2, inside.x + inside.w * 0.5 if value else 0)
+        if value:
+            at += page.text(at, y + 1.15, value, pt, True, width=inside.right - 2 - at) + 2
+        unit_w = text_width(unit, 7) if unit else 0
+        if inside.right - 2 - at > unit_w + 7:
+            page.text(at if unit in ("checked at", "no.", "at") else inside.right - 2, y + 1.15, unit, 7, colour=SOFT,
+                      align="left" if unit in ("checked at", "no.", "at") else "right")  # fmt: skip
+            first = at + unit_w + 1 if unit in ("checked at", "no.", "at") else max(at, inside.right - 24)
+            last = inside.right - 2 if unit in ("checked at", "no.", "at") else inside.right - 3 - unit_w
+            page.blank(first, last, y + 1.6)
+        page.line(inside.x, inside.y + step * (n + 1), inside.right, inside.y + step * (n + 1), 0.12, "#8A8A8A")
+    foot = Box(inside.x, inside.bottom - stop_h, inside.w, stop_h)
+    page.rect(foot, PAPER.tint, 0.35)
+    page.text(foot.x + 2, foot.y + 3.9, "STOP AND HOLD", 9.5, True)
+    page.paragraph(Box(foot.x + 2, foot.y + 4.5, foot.w - 4, stop_h - 4.5), stop, 8.5, True)

@@ -1,0 +1,232 @@
+"""The notice to one neighbour: their land and house, the burn's outline, the road, the smoke. Nobody else's."""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import shapely
+
+from mapper.draw import marks, symbols
+from mapper.draw.labels import Ask
+from mapper.draw.naming import asset_asks, grid_spots, map_obstacles, round_spot
+from mapper.draw.palette import PAPER
+from mapper.draw.scene import Scene, Style, symbol_spots
+from mapper.draw.strokes import draw_segments, hatch_lines, pen, to_px
+from mapper.draw.view import View
+from mapper.plan.burnplan import NEIGHBOUR_CAUTION, BurnPlan
+from mapper.sheets.mapframe import Inset, check_line, map_view, paint_map, scale_bar
+from mapper.sheets.night import clock, compass, day, gate_place, in_charge, lit_span, local, nearest_road, when, winds
+from mapper.sheets.page import Box, Page
+from mapper.sheets.panels import paint_caution
+
+_X, _W = 12.0, 186.0
+_SOFT = PAPER.soft
+# The notice's own words of advice: common practice, no published source.
+_STOP = (
+    "you have washing, stock, crops, vines or someone whom smoke would harm: tell us. We also stop if the wind goes "
+    "over our limit or changes early, or if the fire authority says so."
+)
+
+
+def paint_notice(page: Page, plan: BurnPlan, neighbour: str, scene: Scene) -> None:
+    """Paint the one side of a neighbour's notice. neighbour: id in the farm's layer."""
+    row = plan.farm.neighbours[plan.farm.neighbours["neighbour"] == neighbour].iloc[0]
+    page.text(_X, 22.0, "Notice of burning", 26, True)
+    invented = " (invented data)" if plan.farm.invented else ""
+    page.text(_X, 30.0, f"For {row['name']}{invented}", 12, True, width=_W)
+    page.line(_X, 33.0, _X + _W, 33.0, 0.8)
+    _facts(page, plan, row)
+    top = 58.5
+    if not plan.go:
+        page.rect(Box(_X, 57.0, _W, 8), PAPER.ink, 0)
+        page.text(_X + 2, 62.6, "NOT DECIDED YET: this burn is not a go as it is planned. We will tell you.", 11, True,
+                  colour=PAPER.ground, width=_W - 4)  # fmt: skip
+        top = 67.0
+    box = Box(_X, top, _W, 178.0 - top)
+    view = _map(page, box, plan, row, scene)
+    half = (_W - 6) / 2
+    _ring_us(page, Box(_X, 184, half, 33), plan)
+    stop = page.panel(Box(_X + half + 6, 184, half, 33), "WE WILL CHANGE OR STOP IT IF").inset(3, 2)
+    page.paragraph(stop, _STOP, 9.5, leading=1.3)
+    _advice(page, Box(_X, 220, _W, 31), plan)
+    paint_caution(page, Box(_X, 254, _W, 12), f"{NEIGHBOUR_CAUTION} If the date moves we will tell you again.")
+    told = "Told by: ______________________  on ____ / ____  at ____ : ____"
+    page.text(_X, 272.5, told, 9, True)
+    by = f" by {plan.author}" if plan.author else ""
+    smoke = "; dots = smoke now; dotted outline = smoke after a change" if scene.layer("smoke") is not None else ""
+    words = (
+        f"Made {when(plan, plan.made_at)} {local(plan, plan.made_at):%Y}{by}, {plan.farm.name}, "
+        f"plan no. {plan.number}. Map marks: hatched = the paddock where rows are burnt{smoke}; heavy outline = your land. Sources: boundaries "
+        f"typed in by the farm, smoke computed from the forecast. Grid and datum: {plan.farm.grid.name}. "
+        f"Scale 1:{view.scale:,.0f}."
+    )
+    page.paragraph(Box(_X, 275.0, _W, 10), words, 7.5, leading=1.2)
+    check_line(page, _X, 289.5)
+
+
+def _facts(page: Page, plan: BurnPlan, row: Any) -> None:
+    first, last = lit_span(plan)
+    lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
+    hours = f"{clock(plan, first)} to about {clock(plan, last)}" if not pd.isna(first) else "hours not known yet"
+    area = lands.geometry.area.sum() / 1e4
+    place = f"{', '.join(plan.paddocks)}, {area:.0f} ha" if area >= 10 else f"{', '.join(plan.paddocks)}, {area:.1f} ha"
+    road = nearest_road(plan)
+    gate = gate_place(plan).name
+    columns = (
+        ("When", day(plan.night), hours),
+        ("Where", place, f"{gate}{', ' + road if road else ''}, {distance_words(plan, row)}"),
+        ("Why", "Weed seed in harvest rows", "rows of straw and chaff are burnt, not the paddock"),
+    )
+    wide = (_W - 8) / 3
+    for n, (head, main, more) in enumerate(columns):
+        x = _X + n * (wide + 4)
+        page.text(x, 38.5, head, 9, colour=_SOFT)
+        page.paragraph(Box(x, 40.0, wide, 5.5), main, 11, True)
+        page.paragraph(Box(x, 46.5, wide, 9), more, 9)
+
+
+def distance_words(plan: BurnPlan, row: Any) -> str:
+    """Return how far the burn is from the neighbour's house, or from their land where no house is known."""
+    burn = shapely.union_all(
+        plan.farm.paddocks.loc[plan.farm.paddocks["paddock"].isin(plan.paddocks)].geometry.to_numpy()
+    )
+    houses = plan.farm.assets[
+        (plan.farm.assets["kind"] == "house") & (plan.farm.assets["neighbour"] == row["neighbour"])
+    ]
+    from_house = len(houses) > 0
+    gap = float(houses.geometry.distance(burn).min()) if from_house else float(row.geometry.distance(burn))
+    words = f"{gap / 1000:.1f} km" if gap >= 1000 else f"{round(gap, -1):.0f} m"
+    if not from_house and gap < 1:
+        return "next to your land"
+    return f"{words} from your {'house' if from_house else 'land'}"
+
+
+def _map(page: Page, box: Box, plan: BurnPlan, row: Any, scene: Scene) -> View:
+    burn = shapely.union_all(scene.layer("paddocks").geometry.to_numpy())
+    view = map_view(_look(plan, row, burn), box, page.k, 0.0, 12.0)
+    now, after = winds(plan)
+
+    def extra(painter: Any) -> None:
+        shape = to_px(burn, view)
+        painter.setPen(pen(PAPER.ink, 0.2 * page.k))
+        draw_segments(painter, hatch_lines(shape, 2.0 * page.k, 60.0))
+        marks.outline(painter, shape, pen(PAPER.ink, 0.9 * page.k))
+        marks.outline(painter, to_px(row.geometry, view), pen(PAPER.ink, 1.1 * page.k))
+        for _, _, at in symbol_spots(scene, view):
+            symbols.house(painter, at, page.k * 1.2, PAPER)
+
+    def asks(scene_: Scene, view_: View) -> list[Ask]:
+        return _asks(plan, row, burn, scene_, view_, now, after)
+
+    style = Style(PAPER, frozenset({"neighbours", "paddock_edges", "symbols"}))
+    insets = (_wind_inset(page, plan, now, view), _scale_inset(page, view))
+    paint_map(page, box, view, scene, style, asks, map_obstacles, insets,
+              shapely.union_all([burn, *scene.layer("assets").geometry.buffer(60)])
+              if scene.layer("assets") is not None else burn, extra)  # fmt: skip
+    return view
+
+
+def _look(plan: BurnPlan, row: Any, burn: Any) -> Any:
+    """What the map must show: the burn, their houses, and the part of their land that lies nearest to the burn."""
+    houses = plan.farm.assets[
+        (plan.farm.assets["kind"] == "house") & (plan.farm.assets["neighbour"] == row["neighbour"])
+    ]
+    gap = float(row.geometry.distance(burn))
+    near = shapely.intersection(row.geometry, burn.buffer(gap + 900))
+    return shapely.union_all([burn, *houses.geometry.buffer(60), near])
+
+
+def _asks(plan: BurnPlan, row: Any, burn: Any, scene: Scene, view: View, now: Any, after: Any) -> list[Ask]:
+    mm = view.px_per_mm
+    frame = shapely.box(*view.bounds())
+    found = [a for a in asset_asks(scene, view, frozenset({"road", "railway"}))]
+    spots, likes = grid_spots(to_px(burn, view), 4 * mm)
+    area = burn.area / 1e4
+    found.append(
+        Ask(
+            "burn", ("Burning here", f"{area:.0f} ha" if area >= 10 else f"{area:.1f} ha"), spots, likes, 1, "plate", 10
+        )
+    )
+    if len(spots) < 4:
+        spots, likes = round_spot(spots[0], mm, 6.0, 26.0)
+        found[-1] = Ask(
+            "burn", found[-1].lines, spots, likes, 1, "plate", 10, leader=True, anchor=_xy(spots.mean(axis=0))
+        )
+    land = shapely.intersection(row.geometry, frame)
+    if not land.is_empty:
+        spots, likes = grid_spots(to_px(land, view), 5 * mm)
+        found.append(Ask("land", ("Your land",), spots, likes * 0.3, 2, "halo", 11))
+    for name, _, at in symbol_spots(scene, view):
+        spots, likes = round_spot(at, mm, 3.4, 21.0)
+        found.append(
+            Ask(f"house {name}", ("Your house",), spots, likes, 1, "halo", 10, leader=True, anchor=_xy(at), owner=name)
+        )
+    smoke = scene.layer("smoke")
+    for when_, wind, words in (
+        ("now", now, ("Smoke may drift here", f"with the forecast {now.words} wind" if now else "")),
+        ("after", after, (f"and here if the wind goes {after.words}" if after else "",
+                          f"(after {clock(plan, after.starts_at)})" if after else "")),
+    ):  # fmt: skip
+        if smoke is None or wind is None or not (smoke["when"] == when_).any():
+            continue
+        area_ = shapely.union_all(smoke.loc[smoke["when"] == when_].geometry.to_numpy())
+        seen = shapely.intersection(shapely.difference(area_, burn), frame)
+        if not seen.is_empty:
+            spots, likes = grid_spots(to_px(seen, view), 6 * mm)
+            found.append(Ask(f"smoke {when_}", words, spots, likes * 0.3, 3, "plate", 9))
+    return found
+
+
+def _xy(at: Any) -> tuple[float, float]:
+    return float(at[0]), float(at[1])
+
+
+def _wind_inset(page: Page, plan: BurnPlan, wind: Any, view: View) -> Inset:
+    def draw(box: Box) -> None:
+        middle = box.x + box.w / 2
+        if wind is None:
+            page.paragraph(box.inset(2), "No forecast wind yet", 9, True)
+            return
+        at = np.array([middle, box.y + 8.5]) * page.k
+        symbols.wind_arrow(page.painter, at, page.k, PAPER, view.screen_bearing(wind.from_deg + 180), 13)
+        page.text(middle, box.y + 20.5, f"Wind from {wind.words}, {wind.km_h:.0f} km/h", 9, True, "centre")
+        page.text(middle, box.y + 24.5, f"forecast for {clock(plan, wind.starts_at)}", 8, False, "centre")
+
+    return Inset(46.0, 27.0, draw)
+
+
+def _scale_inset(page: Page, view: View) -> Inset:
+    def draw(box: Box) -> None:
+        at = np.array([box.x + 5.5, box.y + 10.0]) * page.k
+        symbols.north_arrow(page.painter, at, page.k, PAPER, view.screen_bearing(0))
+        page.text(box.x + 13, box.y + 4.6, f"1:{view.scale:,.0f} on A4, north up", 8)
+        scale_bar(page, box.x + 13, box.y + 11.5, view, 42.0)
+
+    return Inset(66.0, 16.0, draw)
+
+
+def _ring_us(page: Page, box: Box, plan: BurnPlan) -> None:
+    inside = page.panel(box, "RING US").inset(3, 0)
+    page.text(inside.x, inside.y + 5.0, "Before, during or after:", 9)
+    page.text(inside.x, inside.y + 13.0, plan.farm.phone or "__________________", 18, True, width=inside.w)
+    page.text(inside.x, inside.y + 19.2, f"{in_charge(plan)}, in charge of the burn", 9.5, True, width=inside.w)
+    page.text(inside.x, inside.y + 24.6, "Permit no. ______________   radio ch. ______", 9)
+
+
+def _advice(page: Page, box: Box, plan: BurnPlan) -> None:
+    inside = page.panel(box, "WHAT YOU MAY SEE, AND WHAT WE ASK", black=False).inset(4, 0)
+    road, number = nearest_road(plan), plan.farm.emergency_number
+    now, _ = winds(plan)
+    smoke = f" Smoke goes mostly to the {compass(now.from_deg + 180)}." if now is not None else ""
+    lines = (
+        (f"Lines of fire after dark, with people and water units beside them. Ash for a day.{smoke}", False),
+        (f"Shut windows and doors if smoke comes. Slow down on {road or 'the road'} and put headlights on.", False),
+        (
+            f"If fire is outside the paddock, or you are in danger: ring {plan.farm.emergency_number} first, then ring us.",
+            True,
+        ),
+    )
+    for n, (words, bold) in enumerate(lines):
+        y = inside.y + 6.0 + n * 7.6
+        page.rect(Box(inside.x, y - 2.0, 1.5, 1.5), PAPER.ink, 0)
+        page.text(inside.x + 4, y, words, 9.5, bold, width=inside.w - 4)

@@ -1,0 +1,177 @@
+"""What every sheet says of the night: clock times, winds, gate, people, sources."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+import shapely
+
+from mapper.plan.burnplan import BurnPlan
+
+_POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
+
+
+def compass(bearing_deg: float) -> str:
+    """Return the nearest of sixteen compass points."""
+    return _POINTS[round(bearing_deg / 22.5) % 16]
+
+
+def local(plan: BurnPlan, at: Any) -> datetime:
+    """Return a UTC time as the farm's local time."""
+    moment: datetime = pd.Timestamp(at).tz_convert(ZoneInfo(plan.farm.zone)).to_pydatetime()
+    return moment
+
+
+def clock(plan: BurnPlan, at: Any) -> str:
+    """Return "18:30" in local time; empty where there is none. The nearest minute."""
+    if at is None or pd.isna(at):
+        return ""
+    return local(plan, pd.Timestamp(at).round("min")).strftime("%H:%M")
+
+
+def day(at: Any, year: bool = True) -> str:
+    """Return "Sat 18 April 2026"."""
+    return f"{at:%a} {at.day} {at:%B}" + (f" {at:%Y}" if year else "")
+
+
+def when(plan: BurnPlan, at: Any) -> str:
+    """Return "Fri 17 Apr 16:40" in local time."""
+    moment = local(plan, at)
+    return f"{moment:%a} {moment.day} {moment:%b} {moment:%H:%M}"
+
+
+@dataclass(frozen=True)
+class NightWind:
+    """Wind over a stretch of the night, from the forecast."""
+
+    from_deg: float
+    km_h: float
+    gust_km_h: float
+    starts_at: datetime | None
+    ends_at: datetime | None
+
+    @property
+    def words(self) -> str:
+        """The compass point it blows from."""
+        return compass(self.from_deg)
+
+
+def lit_span(plan: BurnPlan, paddock: str | None = None) -> tuple[Any, Any]:
+    """Return first lighting and last row out, UTC, of a paddock or the night; NaT where nothing is lit."""
+    pieces = plan.pieces[plan.pieces["order_no"] > 0]
+    if paddock is not None:
+        pieces = pieces[pieces["paddock"] == paddock]
+    return (pieces["lit_at"].min(), pieces["out_at"].max()) if len(pieces) else (pd.NaT, pd.NaT)
+
+
+def wind_while(plan: BurnPlan, starts_at: Any, ends_at: Any) -> NightWind | None:
+    """Return the forecast wind between two times (or the first of the window's hours); None where there is none."""
+    hours = plan.hours
+    if not len(hours) or "wind_from_deg" not in hours:
+        return None
+    if pd.isna(starts_at) and plan.windows:
+        starts_at, ends_at = plan.windows[0].starts_at, plan.windows[0].ends_at
+    if pd.isna(starts_at):
+        return None
+    inside = hours[(hours["time_utc"] > starts_at - pd.Timedelta("1h")) & (hours["time_utc"] <= ends_at)]
+    inside = inside[np.isfinite(inside["wind_from_deg"]) & np.isfinite(inside["wind_km_h"])]
+    if inside.empty:
+        return None
+    turn = np.radians(inside["wind_from_deg"].to_numpy())
+    weight = np.maximum(inside["wind_km_h"].to_numpy(), 0.1)
+    mean = float(np.degrees(np.arctan2((weight * np.sin(turn)).sum(), (weight * np.cos(turn)).sum())) % 360)
+    return NightWind(
+        mean, float(inside["wind_km_h"].mean()), float(inside["gust_km_h"].max()), starts_at, ends_at
+    )  # fmt: skip
+
+
+def winds(plan: BurnPlan, paddock: str | None = None) -> tuple[NightWind | None, NightWind | None]:
+    """Return the wind while burning before any change, and the wind after the first change that follows lighting."""
+    first, last = lit_span(plan, paddock)
+    change = next((c for c in plan.changes if pd.isna(first) or c.at > first), None)
+    until = last if change is None or pd.isna(last) else min(last, pd.Timestamp(change.at))
+    now = wind_while(plan, first, until)
+    if change is None:
+        return now, None
+    after = plan.hours[(plan.hours["time_utc"] >= change.at)].head(3) if len(plan.hours) else plan.hours
+    gust = float(after["gust_km_h"].max()) if len(after) else float("nan")
+    return now, NightWind(change.to_deg, change.to_km_h, gust, change.at, None)
+
+
+@dataclass(frozen=True)
+class GatePlace:
+    """The gate to name in an emergency call, with its place on the grid (metres) and on the globe (degrees, WGS 84)."""
+
+    name: str
+    east: float
+    north: float
+    lon: float
+    lat: float
+
+    @property
+    def words(self) -> str:
+        """The gate and its latitude and longitude in degrees and decimal minutes."""
+        return f"{self.name}: {_minutes(self.lat, 'N', 'S')}, {_minutes(self.lon, 'E', 'W')} (WGS 84)"
+
+
+def _minutes(degrees: float, plus: str, minus: str) -> str:
+    whole, minutes = divmod(round(abs(degrees) * 60_000), 60_000)
+    return f"{plus if degrees >= 0 else minus} {whole}° {minutes / 1000:06.3f}'"
+
+
+def gate_place(plan: BurnPlan, paddock: str | None = None) -> GatePlace:
+    """Return the gate nearest to the first lighting point; the paddock's own middle where the farm has no gate."""
+    lands = plan.farm.paddocks
+    mine = lands[lands["paddock"] == paddock] if paddock is not None else lands[lands["paddock"].isin(plan.paddocks)]
+    points = plan.lighting_points
+    points = points[(points["order_no"] > 0) & points["paddock"].isin(mine["paddock"])].sort_values(
+        ["lit_at", "order_no"]
+    )
+    target = (
+        points.geometry.iloc[0] if len(points) else shapely.union_all(mine.geometry.to_numpy()).representative_point()
+    )
+    gates = plan.farm.assets[plan.farm.assets["kind"] == "gate"]
+    if len(gates):
+        gate = gates.iloc[int(np.argmin(gates.geometry.distance(target)))]
+        spot, name = (
+            gate.geometry.representative_point(),
+            f"gate {gate['name'] or gate['asset']}".replace("gate Gate", "gate"),
+        )
+    else:
+        spot = shapely.union_all(mine.geometry.to_numpy()).representative_point()
+        name = "middle of the paddock"
+    lon, lat = plan.farm.grid.to_lonlat(spot.x, spot.y)
+    return GatePlace(name, float(spot.x), float(spot.y), float(lon), float(lat))
+
+
+def nearest_road(plan: BurnPlan, paddock: str | None = None) -> str:
+    """Return the name of the public road nearest to the gate; empty where none is known."""
+    roads = plan.farm.assets[(plan.farm.assets["kind"] == "road") & (plan.farm.assets["name"] != "")]
+    if roads.empty:
+        return ""
+    gate = gate_place(plan, paddock)
+    return str(roads.iloc[int(np.argmin(roads.geometry.distance(shapely.Point(gate.east, gate.north))))]["name"])
+
+
+def source_line(plan: BurnPlan, paddock: str | None = None) -> str:
+    """Return who made the plan and when, its data, and the grid: the source statement of the sheet."""
+    rows = plan.windrows if paddock is None else plan.windrows[plan.windrows["paddock"] == paddock]
+    evidence = sorted({str(e) for e in rows["evidence"] if e}) if len(rows) else []
+    by = f" by {plan.author}" if plan.author else ""
+    gate = gate_place(plan, paddock)
+    turn = plan.farm.grid.convergence_deg(gate.east, gate.north)
+    made = "invented data; " if plan.farm.invented else ""
+    return (
+        f"Made {when(plan, plan.made_at)} {local(plan, plan.made_at):%Y}{by}, plan no. {plan.number}. "
+        f"Sources: {made}rows {', '.join(evidence) or 'not known'}; boundary, assets and limits typed in by the farm; "
+        f"hours from the forecast. Grid and datum: {plan.farm.grid.name}, metres; true north is "
+        f"{abs(turn):.1f}° {'west' if turn > 0 else 'east'} of grid north. Times: {plan.farm.zone}."
+    )
+
+
+def in_charge(plan: BurnPlan) -> str:
+    """Return the person in charge, or a line to write on."""
+    return plan.farm.in_charge or "_______________"

@@ -1,0 +1,67 @@
+"""The burn order by block, the way the work goes, and what is left unlit."""
+
+import numpy as np
+
+from mapper.plan.burnplan import BurnPlan
+from mapper.sheets.night import clock
+from mapper.sheets.page import Box, Page, wrap
+from mapper.sheets.table import Column, paint_table
+
+
+def order_rows(plan: BurnPlan, paddock: str) -> list[tuple[str, ...]]:
+    """Return the block table: block, rows, start, end, crew, note, box to tick."""
+    blocks = plan.blocks[plan.blocks["paddock"] == paddock].sort_values(["starts_at", "first_no"])
+    return [
+        (str(b.block), f"{b.first_no}–{b.last_no}" if b.first_no != b.last_no else str(b.first_no),
+         clock(plan, b.starts_at), clock(plan, b.ends_at), str(b.crew), str(b.note), "[]")
+        for b in blocks.itertuples()
+    ]  # fmt: skip
+
+
+ORDER_COLUMNS: tuple[Column, ...] = (
+    ("Block", 0.1, True), ("Rows", 0.15, True), ("Start", 0.13, True), ("End", 0.13, False), ("Crew", 0.17, False),
+    ("Note", 0.24, False), ("Done", 0.08, False),
+)  # fmt: skip
+
+
+def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str, rest: str = "on the back") -> int:
+    """The burn order by block; return how many blocks found room."""
+    inside = page.panel(box, f"BURN ORDER: {work_way(plan, paddock)}")
+    left = left_words(plan, paddock)
+    foot = 0.0
+    if left:
+        foot = min(4.0 * len(wrap(left, 8.5, True, inside.w - 4)), 8.0) + 1.2
+        page.line(inside.x, inside.bottom - foot, inside.right, inside.bottom - foot, 0.25)
+        page.paragraph(Box(inside.x + 2, inside.bottom - foot + 0.3, inside.w - 4, foot - 0.6), left, 8.5, True)
+    rows = order_rows(plan, paddock)
+    table = Box(inside.x, inside.y, inside.w, inside.h - foot)
+    if not rows:
+        page.paragraph(table.inset(2), "No row is lit by this plan.", 9, True)
+        return 0
+    return paint_table(page, table, ORDER_COLUMNS, rows, rest=rest)
+
+
+def work_way(plan: BurnPlan, paddock: str) -> str:
+    """Return the direction in which the work goes, first block to last: "east to west"."""
+    points = plan.lighting_points
+    points = points[(points["paddock"] == paddock) & (points["order_no"] > 0)].sort_values("order_no")
+    if len(points) < 2:
+        return "as numbered"
+    third = max(len(points) // 3, 1)
+    xy = np.column_stack([points.geometry.x, points.geometry.y])
+    step = xy[-third:].mean(axis=0) - xy[:third].mean(axis=0)
+    if np.hypot(*step) < 30:
+        return "as numbered"
+    names = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+    to = round(float(np.degrees(np.arctan2(step[0], step[1]))) / 45) % 8
+    return f"{names[(to + 4) % 8]} to {names[to]}"
+
+
+def left_words(plan: BurnPlan, paddock: str) -> str:
+    """Return what is left unlit and why, counted; empty where nothing is."""
+    left = plan.pieces[(plan.pieces["paddock"] == paddock) & (plan.pieces["left_reason"] != "")]
+    if left.empty:
+        return ""
+    counts = left.groupby("left_reason").agg(n=("piece_id", "size"), m=("length_m", "sum"))
+    parts = [f"{int(r.n)} {reason} ({r.m:,.0f} m)" for reason, r in counts.sort_values("n", ascending=False).iterrows()]
+    return f"Leave the dotted parts, do not light: {'; '.join(parts)}."

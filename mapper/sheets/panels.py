@@ -1,0 +1,74 @@
+"""Panels that every sheet shares: title, caution, the band of a plan that is no go, lists, notes."""
+
+from collections.abc import Sequence
+
+from mapper.draw.palette import PAPER
+from mapper.plan.burnplan import BurnPlan
+from mapper.sheets.night import in_charge
+from mapper.sheets.page import Box, Page, text_width, wrap
+
+
+def paint_list(page: Page, box: Box, title: str, lines: Sequence[str], black: bool = True, ticks: bool = False) -> int:
+    """A panel of sentences; return how many found room (the last line says how many more there are)."""
+    inside = page.panel(box, title, black).inset(2, 1.2)
+    y = inside.y
+    for n, words in enumerate(lines):
+        wide = inside.w - (5 if ticks else 0)
+        tall = 3.9 * len(wrap(words, 8.5, True, wide)) + 0.9
+        spare = 4.4 if n + 1 < len(lines) else 0.0
+        if y + tall + spare > inside.bottom + 0.3:
+            page.text(inside.x, y + 3.2, f"and {len(lines) - n} more overleaf", 8.5, True)
+            return n
+        if ticks:
+            page.tick(inside.x, y + 2.0, 2.8)
+        page.paragraph(Box(inside.right - wide, y, wide, tall), words, 8.5, True, leading=1.3)
+        y += tall
+    return len(lines)
+
+
+def paint_notes(page: Page, box: Box) -> None:
+    """Lines to write on."""
+    inside = page.panel(box, "NOTES (rows missed, rows that went out, spots to watch tomorrow)", black=False)
+    for n in range(1, int(inside.h / 7.5) + 1):
+        if inside.y + n * 7.5 < inside.bottom - 2:
+            page.blank(inside.x + 3, inside.right - 3, inside.y + n * 7.5)
+
+
+def paint_caution(page: Page, box: Box, words: str) -> None:
+    """The caution, bold, framed, large enough to be read."""
+    page.rect(box, PAPER.tint, 0.35)
+    pt = 8.5 if len(wrap(words, 8.5, True, box.w - 3)) * 8.5 * 0.3528 * 1.2 <= box.h - 1 else 8.0
+    page.paragraph(box.inset(1.5, 0.6), words, pt, True, leading=1.2)
+
+
+def paint_not_a_go(page: Page, box: Box, plan: BurnPlan, more: str) -> None:
+    """The black band of a plan that is not a go: what stands against it, as much as fits, and where the rest is."""
+    page.rect(box, PAPER.ink, 0)
+    wide = page.text(box.x + 2, box.y + 5.0, "NOT A GO", 13, True, colour=PAPER.ground)
+    room = Box(box.x + wide + 6, box.y + 0.6, box.w - wide - 8, box.h - 1)
+    words = " ".join(plan.against)
+    if len(wrap(words, 8.5, True, room.w)) > 2:
+        first = plan.against[0]
+        words = f"{first} And {len(plan.against) - 1} more: see {more}." if len(plan.against) > 1 else first
+    page.paragraph(room, words, 8.5, True, PAPER.ground, 1.2)
+
+
+def title_bar(
+    page: Page, plan: BurnPlan, title: str, middle: tuple[str, str], right: tuple[str, str], x: float
+) -> None:
+    """The sheet's title, what it is of, and the date."""
+    wide = page.text(x, 15.0, title, 22, True)
+    room_right = max(text_width(right[0], 12, True), text_width(right[1], 9))
+    page.text(page.width - x, 12.4, right[0], 12, True, "right")
+    page.text(page.width - x, 17.2, right[1], 9, False, "right")
+    left = x + wide + 5
+    room = page.width - x - room_right - 4 - left
+    page.text(left, 12.4, middle[0], 10, True, width=room)
+    page.text(left, 17.2, middle[1], 9, width=room)
+    page.line(x, 19.4, page.width - x, 19.4, 0.8)
+
+
+def farm_words(plan: BurnPlan) -> str:
+    """The farm, marked where its data are invented, and who is in charge."""
+    invented = " (invented data)" if plan.farm.invented else ""
+    return f"{plan.farm.name}{invented}  ·  In charge: {in_charge(plan)}"

@@ -1,0 +1,108 @@
+"""Briefing, people, who is told, readings, and what to do when it goes wrong."""
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from mapper.draw.palette import PAPER
+from mapper.plan.burnplan import BurnPlan
+from mapper.sheets.night import gate_place, nearest_road, when
+from mapper.sheets.page import Box, Page, elide
+
+SOFT = PAPER.soft
+
+
+def paint_briefing(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
+    """What is said to the crew before lighting, with lines to fill in."""
+    inside = page.panel(box, "SAY BEFORE LIGHTING")
+    outs = plan.ways_out[plan.ways_out["paddock"] == paddock]["name"].drop_duplicates().tolist()
+    ways = "Ways out: none drawn, walk them"
+    if outs:
+        ways = elide("Ways out " + ", ".join(o.replace("OUT ", "") for o in outs), 9, True, inside.w * 0.5)
+    lines = [("Lookout", "name, where"), ("Weather", "who reads it, how often"), ("Radio channel / phone", ""),
+             (ways, "walked by all"), ("Safe ground", "who counts heads")]  # fmt: skip
+    step = inside.h / len(lines)
+    for n, (what, hint) in enumerate(lines):
+        y = inside.y + step * (n + 0.5)
+        page.tick(inside.x + 2, y)
+        x = inside.x + 7 + page.text(inside.x + 7, y + 1.2, what, 9, True) + 2
+        x += page.text(x, y + 1.2, hint, 8, colour=SOFT) + 2 if hint else 0
+        page.blank(x, inside.right - 2, y + 1.6)
+
+
+def paint_readings(page: Page, box: Box, plan: BurnPlan) -> None:
+    """An empty table for the readings taken on the paddock."""
+    wind = plan.farm.limits.get("wind_max") or plan.farm.limits.get("wind_min")
+    height = f"{wind.height_m:g} m up" if wind is not None else "say at which height"
+    inside = page.panel(box, f"READINGS ON THE PADDOCK (every 30 min; the wind limit means {height})")
+    heads = ("Time", "Wind from", "km/h", "Gust", "°C", "Humidity %", "Index", "Carry on / stop", "By")
+    shares = np.array([9, 12, 9, 9, 8, 12, 9, 19, 13])
+    edges = inside.x + np.concatenate([[0], np.cumsum(shares)]) / shares.sum() * inside.w
+    rows = max(int((inside.h - 5.5) / 6.2), 1)
+    step = (inside.h - 5.5) / rows
+    for n, head in enumerate(heads):
+        page.text(edges[n] + 1.4, inside.y + 3.9, head, 8.5, True, width=edges[n + 1] - edges[n] - 2)
+        if n:
+            page.line(edges[n], inside.y, edges[n], inside.bottom, 0.2)
+    for n in range(rows):
+        y = inside.y + 5.5 + n * step
+        page.line(inside.x, y, inside.right, y, 0.2)
+
+
+def people_lines(plan: BurnPlan) -> list[tuple[str, str]]:
+    """Return who is who and who must be told: a name and what is known."""
+    crews = [(c.crew, f"{c.people} people, {c.units} unit{'s' if c.units != 1 else ''}, {c.water_l:,.0f} L")
+             for c in plan.farm.crews]  # fmt: skip
+    told = []
+    rows: Any = plan.tell.itertuples() if len(plan.tell) else ()
+    for row in rows:
+        by = "" if pd.isna(row.by) else f", by {when(plan, row.by)}"
+        told.append((f"Told: {row.who}", f"{row.phone}{' told ' + row.told_at if row.told_at else by}".strip(", ")))
+    return [("In charge", " ".join(t for t in (plan.farm.in_charge, plan.farm.phone) if t)), *crews, *told]
+
+
+def paint_people(page: Page, box: Box, plan: BurnPlan) -> int:
+    """People, units and who must be told; return how many lines found room."""
+    inside = page.panel(box, "WHO, AND WHO IS TOLD")
+    lines = people_lines(plan)
+    step = min(max(inside.h / max(len(lines), 1), 5.0), 6.6)
+    fits = int(inside.h / step + 1e-6)
+    shown = len(lines) if len(lines) <= fits else fits - 1
+    for n, (what, known) in enumerate(lines[:shown]):
+        y = inside.y + step * (n + 0.5) + 1.2
+        wide = page.text(inside.x + 2, y, what, 9, True, width=inside.w * 0.52)
+        x = inside.x + 2 + wide + 2
+        x += page.text(x, y, known, 8, colour=SOFT, width=inside.right - 2 - x) + 1.5 if known else 0
+        page.blank(x, inside.right - 2, y + 0.4)
+    if shown < len(lines):
+        page.text(
+            inside.x + 2, inside.y + step * (shown + 0.5) + 1.2, f"and {len(lines) - shown} more overleaf", 9, True
+        )
+    return shown
+
+
+def wrong_lines(plan: BurnPlan, paddock: str) -> list[str]:
+    """Return what to do when it goes wrong. The farm's own words belong here once it has set them; these are common
+    practice, no published source."""
+    gate, road = gate_place(plan, paddock), nearest_road(plan, paddock)
+    downwind = [str(w) for w in plan.tell.loc[plan.tell["role"] == "neighbour", "who"]] if len(plan.tell) else []
+    place = gate.words.replace(": ", f", {road}, ", 1) if road else gate.words
+    lines = ["Everyone leaves by the nearest OUT arrow, away from the smoke.",
+             f"Ring {plan.farm.emergency_number}. Say: {place}.", "Count heads at the safe ground."]  # fmt: skip
+    if downwind:
+        lines.append(f"Tell the neighbours: {', '.join(downwind)}.")
+    if (plan.farm.assets["kind"] == "power_line").any():
+        lines.append("Stay clear of power lines and of smoke under them.")
+    return lines
+
+
+def paint_wrong(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
+    """If it goes wrong: numbered, bold, with the place to say in the emergency call."""
+    inside = page.panel(box, "IF IT GOES WRONG").inset(2, 1)
+    y = inside.y
+    for n, words in enumerate(wrong_lines(plan, paddock), 1):
+        y += (
+            page.paragraph(Box(inside.x, y, inside.w, max(inside.bottom - y, 4)), f"{n}  {words}", 9, True, leading=1.2)
+            + 0.7
+        )

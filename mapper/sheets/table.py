@@ -1,0 +1,58 @@
+"""Tables that shrink to their room, and say how many rows found none."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from mapper.draw.palette import PAPER
+from mapper.sheets.page import Box, Page, elide, text_width, wrap
+
+SOFT = PAPER.soft
+
+
+Column = tuple[str, float, bool]  # head, share of the width, bold
+
+
+def paint_table(
+    page: Page, box: Box, columns: Sequence[Column], rows: Sequence[Sequence[str]], pt: float = 9,
+    least: float = 4.4, most: float = 8.0, rest: str = "on the back",
+) -> int:  # fmt: skip
+    """Draw a table; a word that begins with "!" is reversed, "[]" is a box to tick. Return how many rows found room.
+
+    Where not all do, the last line says how many more there are and where.
+    """
+    head_h = 4.6
+    room = box.h - head_h
+    fits = int(room / least + 1e-6)
+    shown = len(rows) if len(rows) <= fits else max(fits - 1, 0)
+    lines = shown + (shown < len(rows))
+    step = min(most, room / max(lines, 1))
+    edges = box.x + 2 + np.concatenate([[0], np.cumsum([c[1] for c in columns])]) * (box.w - 4)
+    for n, (head, _, _) in enumerate(columns):
+        page.text(edges[n], box.y + 3.4, head, 7.5, colour=SOFT, width=edges[n + 1] - edges[n] - 0.6)
+    for r, row in enumerate(rows[:shown]):
+        y = box.y + head_h + step * r
+        page.line(box.x, y, box.right, y, 0.12, "#8A8A8A")
+        for n, words in enumerate(row):
+            _cell(page, edges[n], y, edges[n + 1] - edges[n] - 0.8, step, words, pt, columns[n][2])
+    if shown < len(rows):
+        y = box.y + head_h + step * shown
+        page.line(box.x, y, box.right, y, 0.12, "#8A8A8A")
+        page.text(box.x + 2, y + step / 2 + 1.2, f"and {len(rows) - shown} more {rest}", pt, True, width=box.w - 4)
+    return shown
+
+
+def _cell(page: Page, x: float, y: float, w: float, h: float, words: str, pt: float, bold: bool) -> None:
+    middle = y + h / 2
+    if words == "[]":
+        page.tick(x, middle, min(4.0, h - 1.0))
+    elif words.startswith("!"):
+        page.reversed(x, middle + pt * 0.13, elide(words[1:], pt, True, w - 1.6), pt)
+    elif h >= 2 * pt * 0.40 and text_width(words, pt, bold) > w:
+        lines = wrap(words, pt, bold, w)[:2]
+        if len(wrap(words, pt, bold, w)) > 2:
+            lines[1] = elide(" ".join(wrap(words, pt, bold, w)[1:]), pt, bold, w)
+        for k, line in enumerate(lines):
+            page.text(x, middle + pt * (0.13 + (k - 0.5) * 0.39), line, pt, bold)
+    else:
+        page.text(x, middle + pt * 0.13, words, pt, bold, width=w)

@@ -1,0 +1,42 @@
+"""A cell for every row number, to tick on the paddock."""
+
+from collections.abc import Sequence
+
+from mapper.sheets.page import Box, Page, text_width
+
+
+def paint_tally(
+    page: Page, box: Box, numbers: Sequence[int], ends: frozenset[int], title: str, tall: float = 7.6
+) -> int:
+    """A cell for every row number to tick; a heavy line after each block's last. Return how many found room."""
+    inside = page.panel(box, title).inset(1.5)
+    across = max(int(inside.w / 9.2), 1)
+    least = 4.8
+    down = -(-len(numbers) // across)
+    if down > int(inside.h / least):
+        down = max(int(inside.h / least), 1)
+    h = min(tall, inside.h / max(down, 1))
+    w = inside.w / across
+    shown = min(len(numbers), across * down)
+    for n in range(shown):
+        number = numbers[n]
+        cell = Box(inside.x + (n % across) * w, inside.y + (n // across) * h, w, h)
+        page.rect(cell, "", 0.25)
+        middle, base = cell.x + w / 2, cell.y + h / 2 + 1.15
+        if number % 5 == 0:
+            wide = text_width(str(number), 8.5, True) + 1.4
+            page.reversed(middle - wide / 2 - 0.1, base, str(number), 8.5)
+        else:
+            page.text(middle, base, str(number), 8.5, True, "centre")
+    for n in range(shown):
+        if numbers[n] in ends and n + 1 < len(numbers):
+            x, y = inside.x + (n % across + 1) * w, inside.y + (n // across) * h
+            page.line(x, y, x, y + h, 1.0)
+    return shown
+
+
+def tally_height(count: int, width: float, most: float) -> float:
+    """Return the height that a tally of so many rows wants at this width, at most `most`."""
+    across = max(int((width - 3) / 9.2), 1)
+    down = -(-max(count, 1) // across)
+    return min(9.0 + down * (7.2 if down <= 6 else 5.4 if down <= 14 else 4.8), most)
