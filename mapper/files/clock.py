@@ -99,17 +99,10 @@ def to_utc(t_s: Array, zone: str) -> tuple[Array, tuple[str, ...]]:
             here = twice & (days == day)
             first |= here & (run == run[here][0])
         stands = (
-            "the second was read as standard time" if back[twice].any() else "the file holds it once, read as the first"
+            "the second was read as standard time" if back[twice].any() else "the file holds it once, read as first"
         )
         e = np.where(twice & ~first, late_s, e)
-        notes.append(
-            "an hour stands twice as summer time ends; "
-            + (
-                "the file holds it once and it was read as the first."
-                if single
-                else "the second was read as standard time."
-            )
-        )
+        notes.append(f"an hour stands twice as summer time ends; {stands}.")
     return e, tuple(notes)
 
 
@@ -205,7 +198,7 @@ def _time_of_day(words: "pd.Series[Any]") -> Array:
     hours, minutes = parts[0].astype(float), parts[1].astype(float)
     half = parts[3].str.lower()
     hours = hours.where(half.isna(), hours % 12) + 12.0 * (half == "p")
-    return (hours * 3600 + minutes * 60 + parts[2].astype(float).fillna(0.0)).to_numpy(float)
+    return np.asarray(hours * 3600 + minutes * 60 + parts[2].astype(float).fillna(0.0), dtype=float)
 
 
 def _parse(words: "pd.Series[Any]", zoned: bool) -> Any:

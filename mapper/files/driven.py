@@ -73,4 +73,5 @@ def assumed_clock(x: Array, y: Array, duration_s: Array, distance_m: Array | Non
     limit = np.where(np.isfinite(expected) & (expected > 0), np.maximum(3 * expected, 3.0), _FAR_STEP_M)
     pace = np.nanmedian(speed_m_s) if speed_m_s is not None and np.isfinite(speed_m_s).any() else 2.0
     missing = np.where(step > limit, step / max(float(pace), 0.5), 0.0)
-    return np.cumsum(np.maximum(lasts, missing)) - lasts[0]
+    clock: Array = np.cumsum(np.maximum(lasts, missing)) - lasts[0]
+    return clock

@@ -109,8 +109,6 @@ def position_by_values(table: pd.DataFrame, used: set[str]) -> list[ColumnEntry]
     pairs = (("longitude", "latitude"), ("easting", "northing"))
     for pair in pairs:
         if all(p in found for p in pair):
-            return [
-                ColumnEntry(p, found[p], "", sure, "by its values", samples_of(table[found[p]].head(2000)))
-                for p in pair
-            ]
+            columns = [(p, found[p]) for p in pair]
+            return [ColumnEntry(p, c, "", sure, "by its values", samples_of(table[c].head(2000))) for p, c in columns]
     return []

@@ -17,7 +17,7 @@ def plain(name: str) -> str:
 def find_column(columns: Iterable[str], wanted: str, synonyms: Sequence[str] = ()) -> str | None:
     """Return the column that holds `wanted`: by its own name, a Shapefile's cut of it, then by synonyms in order."""
     columns = list(columns)
-    by_name = {}
+    by_name: dict[str, str] = {}
     for column in columns:
         by_name.setdefault(plain(column), column)
     for name in (wanted, wanted[:_SHAPEFILE_WIDTH], *synonyms):

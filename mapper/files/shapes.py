@@ -109,7 +109,8 @@ def close_lines(mended: Mended) -> None:
     """Take lines that end where they begin as areas, and say so."""
     types = shapely.get_type_id(mended.shapes)
     is_line = (types == 1) | (types == 5)
-    lines = np.where(is_line, shapely.line_merge(np.where(is_line, mended.shapes, None)), None)
+    lines = np.full(len(types), None, object)
+    lines[is_line] = shapely.line_merge(mended.shapes[is_line])
     ends = shapely.distance(shapely.get_point(lines, 0), shapely.get_point(lines, -1))
     closed = is_line & (shapely.get_type_id(lines) == 1) & (ends <= _CLOSE_M) & (shapely.get_num_points(lines) >= 4)
     if closed.any():

@@ -277,14 +277,7 @@ def _measured(
         radians = unit_of("heading") == "rad" or (not unit_of("heading") and np.nanmax(np.abs(raw["heading"])) <= 6.3)
         values["heading"] = in_unit(raw["heading"], "rad" if radians else "deg", "angle")
         found["heading"] = ("rad" if radians else "deg", "certain", "")
-    entries = tuple(
-        replace(
-            e, unit=found[e.meaning][0], sure=_less_sure(e.sure, found[e.meaning][1]), why=_why(e, found[e.meaning])
-        )
-        if e.meaning in found
-        else e
-        for e in columns.entries
-    )
+    entries = tuple(_with_unit(e, found[e.meaning]) if e.meaning in found else e for e in columns.entries)
     return replace(columns, entries=entries), values, notes
 
 
