@@ -39,7 +39,10 @@ def windows(
     """
     if night_hours.empty:
         return ()
-    times = [*night_hours["time_utc"], night_hours["time_utc"].iloc[-1] + _HOUR]
+    # The last line stands as long as the one before it, an hour at most.
+    steps = night_hours["time_utc"].diff().dropna()
+    last_step = min(_HOUR, steps.iloc[-1]) if len(steps) else _HOUR
+    times = [*night_hours["time_utc"], night_hours["time_utc"].iloc[-1] + last_step]
     out_by = _out_by(night_hours, limits)
     found: list[Window] = []
     for i, j in _runs((night_hours["verdict"] != "no-go").to_numpy(), times):
@@ -77,7 +80,9 @@ def _out_by(hours: pd.DataFrame, limits: LocalLimits) -> pd.Timestamp | None:
     if np.isnan(out_by):
         return None
     first = hours["time_local"].iloc[0]
-    wall = first.tz_localize(None).normalize() + pd.Timedelta(hours=out_by)
+    # Hours that begin after midnight belong to the evening before.
+    day = (first.tz_localize(None) - pd.Timedelta(hours=12)).normalize()
+    wall = day + pd.Timedelta(hours=out_by)
     # An hour that the clocks skip or show twice: the earlier moment.
     return wall.tz_localize(first.tz, ambiguous=True, nonexistent="shift_backward").tz_convert("UTC")
 

@@ -22,7 +22,7 @@ def heat(hours: pd.DataFrame, limits: LocalLimits, fuel: Fuel) -> Reasons:
     soaking rain.
     """
     said = Reasons(len(hours))
-    wind, rh, rain = (hours[c].to_numpy() for c in ("wind_km_h", "rh_pct", "rain_mm"))
+    wind, rh = hours["wind_km_h"].to_numpy(), hours["rh_pct"].to_numpy()
     least, damp = limits.get("wind_min"), limits.get("humidity_max")
     if least is not None:
         there = least_wind(wind, least)
@@ -39,10 +39,18 @@ def heat(hours: pd.DataFrame, limits: LocalLimits, fuel: Fuel) -> Reasons:
             lambda i: f"Humidity {figure(rh[i], damp.value)} % is over your limit of {damp.value:g} %",
         )
     _index(said, hours, limits, fuel)
-    said.add(rain >= _RAIN_MM, "no-go", lambda i: f"Rain in this hour, {rain[i]:.1f} mm")
-    said.add(np.isnan(rain), "caution", "Rain is not known for this hour")
+    _rain(said, hours)
     _dampness(said, hours, limits, fuel)
     return said
+
+
+def _rain(said: Reasons, hours: pd.DataFrame) -> None:
+    """A line's rain fell in the hour before it; the next line's falls in the hour it stands for."""
+    fell = hours["rain_mm"].to_numpy()
+    falls = np.append(fell[1:], 0.0)
+    said.add(fell >= _RAIN_MM, "no-go", lambda i: f"Rain in the hour before, {fell[i]:.1f} mm")
+    said.add(falls >= _RAIN_MM, "no-go", lambda i: f"Rain in this hour, {falls[i]:.1f} mm")
+    said.add(np.isnan(fell) | np.isnan(falls), "caution", "Rain is not known for this hour")
 
 
 def _index(said: Reasons, hours: pd.DataFrame, limits: LocalLimits, fuel: Fuel) -> None:

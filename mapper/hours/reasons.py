@@ -18,30 +18,33 @@ class Reasons:
 
     def __init__(self, n: int) -> None:
         self._worst = np.zeros(n, dtype=int)
-        self._said: list[list[str]] = [[] for _ in range(n)]
+        self._said: list[list[tuple[int, str]]] = [[] for _ in range(n)]
 
     def add(self, where: Any, level: Verdict, sentence: str | Callable[[int], str]) -> None:
         """Give the hours where `where` holds (shape (n,) or one bool) a reason; sentence may depend on the hour."""
         for i in np.flatnonzero(np.broadcast_to(where, self._worst.shape)):
             self._worst[i] = max(self._worst[i], ORDER.index(level))
-            self._said[i].append(sentence if isinstance(sentence, str) else sentence(int(i)))
+            self._said[i].append((ORDER.index(level), sentence if isinstance(sentence, str) else sentence(int(i))))
 
     def verdicts(self) -> NDArray[np.object_]:
         """Return the verdict of each hour."""
         return np.array(ORDER, dtype=object)[self._worst]
 
     def why(self) -> list[str]:
-        """Return all reasons of each hour, parted by semicolons."""
-        return ["; ".join(dict.fromkeys(said)) for said in self._said]
+        """Return all reasons of each hour, the worst first, remarks last, parted by semicolons."""
+        ranked = [sorted(said, key=lambda s: -s[0]) for said in self._said]
+        return ["; ".join(dict.fromkeys(sentence for _, sentence in said)) for said in ranked]
 
     @staticmethod
     def worst_of(parts: "list[Reasons]") -> "Reasons":
-        """Return the hours' reasons together: the worst verdict, every sentence."""
+        """Return the hours' reasons together: the worst verdict and every reason; remarks only where all is well."""
         whole = Reasons(len(parts[0]._said))
         for part in parts:
             whole._worst = np.maximum(whole._worst, part._worst)
             for mine, theirs in zip(whole._said, part._said, strict=True):
                 mine.extend(theirs)
+        for i in np.flatnonzero(whole._worst):
+            whole._said[i] = [s for s in whole._said[i] if s[0] > 0]
         return whole
 
 

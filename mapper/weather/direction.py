@@ -3,12 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from mapper.farm.ranged import Array
+from mapper.weather.forecast import seconds
 from mapper.weather.windchange import LIGHT_KM_H, WindChange, mean_direction, turn_deg
 
 # Spread of direction within the hour, degrees, by stability class (Slade's centre values, from memory; the lower
@@ -18,8 +19,10 @@ _WITHIN_HOUR = {"A": 25.0, "B": 20.0, "C": 15.0, "D": 10.0, "E": 5.0, "F": 2.5}
 _AT_ISSUE, _PER_HOUR, _MOST = 15.0, 0.25, 45.0
 # Light air meanders whatever its class: common knowledge, no source for the figure.
 _MEANDER = 30.0
-# Further than this from a typed or found change's direction, the table does not speak of that side of the change.
-_SAME_SIDE = 45.0
+# Whether the table knows of a change: its hours this near to it, within this of the change's own direction.
+_NEXT_TO_S, _SAME_SIDE = 3 * 3600.0, 45.0
+# A side of a change less likely than this is left out.
+_LEAST_WEIGHT = 1e-4
 
 
 @dataclass(frozen=True)
@@ -59,27 +62,23 @@ def direction_spread(
     source), counted from issued_at, else from the table's first hour. Light wind adds 30 degrees. Where the table has
     no direction at all the spread is even all round.
     """
-    now = pd.Timestamp(at)
-    known = forecast.dropna(subset=["wind_from_deg", "wind_km_h"])
-    if known.empty:
+    now = float(seconds(at))
+    speed, direction = forecast["wind_km_h"].to_numpy(), forecast["wind_from_deg"].to_numpy()
+    known = np.isfinite(speed) & np.isfinite(direction)
+    if not known.any():
         return DirectionSpread(np.ones(1), np.zeros(1), np.full(1, 360.0))
+    table = _Winds(seconds(forecast["time_utc"])[known], speed[known], direction[known])
     ordered = sorted(changes, key=lambda c: c.at)
-    weights = _side_weights(ordered, now)
-    edges = [
-        pd.Timestamp.min.tz_localize("UTC"),
-        *(pd.Timestamp(c.at) for c in ordered),
-        pd.Timestamp.max.tz_localize("UTC"),
-    ]
-    start = known["time_utc"].iloc[0] if issued_at is None else pd.Timestamp(issued_at)
-    lead = max((now - start).total_seconds() / 3600.0, 0.0)
-    error = min(_AT_ISSUE + _PER_HOUR * lead, _MOST)
+    edges = [-np.inf, *(float(seconds(c.at)) for c in ordered), np.inf]
+    start = table.at_s[0] if issued_at is None else float(seconds(issued_at))
+    error = min(_AT_ISSUE + _PER_HOUR * max(now - start, 0.0) / 3600.0, _MOST)
     within = _WITHIN_HOUR[stability or "D"]
     kept, means, sigmas = [], [], []
-    for k, weight in enumerate(weights):
-        if weight < 1e-4:
+    for k, weight in enumerate(_side_weights(ordered, edges[1:-1], now)):
+        if weight < _LEAST_WEIGHT:
             continue
-        mean, wind = _side(known, now, edges[k], edges[k + 1], ordered[k - 1] if k else None,
-                           ordered[k] if k < len(ordered) else None)  # fmt: skip
+        came, comes = ordered[k - 1] if k else None, ordered[k] if k < len(ordered) else None
+        mean, wind = _side(table, now, (edges[k], edges[k + 1]), came, comes)
         kept.append(weight)
         means.append(mean)
         sigmas.append(np.hypot(np.hypot(within, error), _MEANDER if wind < LIGHT_KM_H else 0.0))
@@ -87,40 +86,41 @@ def direction_spread(
     return DirectionSpread(share / share.sum(), np.array(means), np.array(sigmas))
 
 
-def _side_weights(changes: Sequence[WindChange], now: pd.Timestamp) -> Array:
+class _Winds(NamedTuple):
+    """The table's hours with a wind; seconds since 1970, km/h, degrees."""
+
+    at_s: Array
+    speed: Array
+    direction: Array
+
+
+def _side_weights(changes: Sequence[WindChange], at_s: Sequence[float], now: float) -> Array:
     """Chance of being before the first change, between each two, after the last."""
     from scipy.special import ndtr
 
-    come = [float(ndtr((now - pd.Timestamp(c.at)).total_seconds() / (60.0 * max(c.sigma_min, 1.0)))) for c in changes]
+    come = [float(ndtr((now - s) / (60.0 * max(c.sigma_min, 1.0)))) for c, s in zip(changes, at_s, strict=True)]
     return -np.diff(np.append(np.minimum.accumulate([1.0, *come]), 0.0))
 
 
 def _side(
-    known: pd.DataFrame,
-    now: pd.Timestamp,
-    begins: pd.Timestamp,
-    ends: pd.Timestamp,
-    came: WindChange | None,
-    comes: WindChange | None,
+    table: _Winds, now: float, side: tuple[float, float], came: WindChange | None, comes: WindChange | None
 ) -> tuple[float, float]:
-    """Direction and speed on one side of the changes, at the hour nearest to now that lies on that side."""
-    rows = known[(known["time_utc"] >= begins) & (known["time_utc"] <= ends)]
-    told = came.to_deg if came is not None else comes.from_deg if comes is not None else float("nan")
-    told_wind = came.to_km_h if came is not None else comes.from_km_h if comes is not None else float("nan")
-    if rows.empty:
-        if np.isnan(told):
-            rows = known
-        else:
-            return told, told_wind
-    gap = (rows["time_utc"] - now).abs().dt.total_seconds().to_numpy()
-    near = np.argsort(gap, kind="stable")[:2]
-    # Between two hours the direction turns evenly; past the last one it stays.
-    between = len(near) == 2 and gap[near].sum() <= 1.001 * abs(
-        (rows["time_utc"].iloc[near[1]] - rows["time_utc"].iloc[near[0]]).total_seconds()
-    )
-    closeness = 1.0 - gap[near] / gap[near].sum() if between and gap[near].sum() > 0 else np.eye(1, len(near))[0]
-    mean = mean_direction(rows["wind_from_deg"].to_numpy()[near], np.maximum(closeness, 0.0))
-    wind = float((rows["wind_km_h"].to_numpy()[near] * closeness).sum())
-    if not np.isnan(told) and abs(float(turn_deg(told, mean))) > _SAME_SIDE:
-        return told, told_wind
-    return mean, wind
+    """Direction and speed on one side of the changes: the table's, where it speaks of that side, else the change's own.
+
+    The table speaks of a side if its hours next to the change blow within 45 degrees of what the change says.
+    """
+    on = (table.at_s >= side[0]) & (table.at_s <= side[1])
+    told: tuple[float, float] | None = None
+    if came is not None:
+        told, edge = (came.to_deg, came.to_km_h), on & (table.at_s <= side[0] + _NEXT_TO_S)
+    elif comes is not None:
+        told, edge = (comes.from_deg, comes.from_km_h), on & (table.at_s >= side[1] - _NEXT_TO_S)
+    if told is not None:
+        there = mean_direction(table.direction[edge], table.speed[edge])
+        # Written so that "no hours there" counts as not speaking of it.
+        if not abs(float(turn_deg(told[0], there))) <= _SAME_SIDE:
+            return told
+    # Between two hours the direction turns evenly; past the side's last hour it stays.
+    angle = np.radians(table.direction[on])
+    east, north = (float(np.interp(now, table.at_s[on], part)) for part in (np.sin(angle), np.cos(angle)))
+    return float(np.degrees(np.arctan2(east, north)) % 360.0), float(np.interp(now, table.at_s[on], table.speed[on]))

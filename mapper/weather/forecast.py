@@ -1,9 +1,13 @@
 """The forecast table: its columns, and the check at the door."""
 
+from datetime import datetime
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
 from mapper.farm.errors import LayerError
+from mapper.farm.ranged import Array
 
 # Hourly (or shorter) rows, strictly increasing time. NaN where a source says nothing; never filled in silence.
 FORECAST_COLUMNS: dict[str, str] = {
@@ -27,6 +31,13 @@ _CAN_BE: dict[str, tuple[float, float]] = {
     "rain_mm": (0.0, 400.0),
     "cloud_pct": (0.0, 100.0),
 }
+
+
+def seconds(times: Any) -> Array:
+    """Return seconds since 1970 of one UTC time, or of times of shape (n,)."""
+    if isinstance(times, datetime):
+        return np.asarray(times.timestamp())
+    return np.asarray(pd.DatetimeIndex(times).as_unit("us").asi8 / 1e6)
 
 
 def check_forecast(forecast: pd.DataFrame) -> pd.DataFrame:

@@ -1,12 +1,12 @@
 """How damp the straw is: dead grass by the hour, a surface moisture code that remembers rain, and soaked rows."""
 
-from datetime import datetime
 from typing import Any, Literal
 
 import numpy as np
 import pandas as pd
 
 from mapper.farm.ranged import Array, Ranged, beyond, possible
+from mapper.weather.forecast import seconds
 
 # Van Wagner's later conversion constant; 147.2 is the 1985 print. The published 48 days fit this one within 0.05.
 _SCALE = 147.27723
@@ -115,8 +115,8 @@ def days_since_soak(forecast: pd.DataFrame, at: Any, soak_mm: float) -> Array:
     rain = forecast.set_index("time_utc")["rain_mm"].fillna(0.0).sort_index()
     day = rain.rolling("24h").sum()
     # A hair of tolerance: sums of tenths of a millimetre.
-    wet = _seconds(day.index[(day.to_numpy() >= soak_mm - 1e-6) & (rain.to_numpy() > 0)])
-    now = _seconds(at)
+    wet = seconds(day.index[(day.to_numpy() >= soak_mm - 1e-6) & (rain.to_numpy() > 0)])
+    now = seconds(at)
     last = np.searchsorted(wet, now, side="right") - 1
     since = now - wet[np.maximum(last, 0)] if len(wet) else np.full(now.shape, np.inf)
     return np.where(last >= 0, since / 86400.0, np.inf)
@@ -124,14 +124,7 @@ def days_since_soak(forecast: pd.DataFrame, at: Any, soak_mm: float) -> Array:
 
 def days_known(forecast: pd.DataFrame, at: Any) -> Array:
     """Return how many days before `at` (a UTC time, or times of shape (n,)) the table reaches back."""
-    return np.maximum(_seconds(at) - _seconds(forecast["time_utc"].iloc[0]), 0.0) / 86400.0
-
-
-def _seconds(times: Any) -> Array:
-    """Seconds since 1970 of UTC times."""
-    if isinstance(times, datetime):
-        return np.asarray(pd.Timestamp(times).timestamp())
-    return np.asarray(pd.DatetimeIndex(times).as_unit("us").asi8 / 1e6)
+    return np.maximum(seconds(at) - seconds(forecast["time_utc"].iloc[0]), 0.0) / 86400.0
 
 
 def row_dampness(surface_pct: float, days_dry: float, dry_days: float) -> Dampness:

@@ -9,6 +9,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from mapper.farm.ranged import Array
+from mapper.weather.forecast import seconds
 
 Rows = NDArray[np.intp]
 
@@ -63,14 +64,15 @@ def find_changes(forecast: pd.DataFrame) -> tuple[WindChange, ...]:
     of the gap; sigma_min stays at 60, since forecasts miss a change's hour by about that (no source).
     """
     known = forecast.dropna(subset=["wind_km_h", "wind_from_deg"])
-    times = known["time_utc"].reset_index(drop=True)
+    times, at_s = known["time_utc"].reset_index(drop=True), seconds(known["time_utc"])
+    side_s = _SIDE.total_seconds()
     speed, direction = known["wind_km_h"].to_numpy(), known["wind_from_deg"].to_numpy()
     found: list[tuple[float, WindChange]] = []
     for i in range(len(known) - 1):
-        before = np.flatnonzero((times > times[i] - _SIDE) & (times <= times[i]))
-        after = np.flatnonzero((times >= times[i + 1]) & (times < times[i + 1] + _SIDE))
-        if times[i + 1] - times[i] > _SIDE:
+        if at_s[i + 1] - at_s[i] > side_s:
             continue
+        before = np.flatnonzero((at_s > at_s[i] - side_s) & (at_s <= at_s[i]))
+        after = np.flatnonzero((at_s >= at_s[i + 1]) & (at_s < at_s[i + 1] + side_s))
         size, change = _change(times[i], times[i + 1], speed, direction, before, after)
         if change is not None:
             found.append((size, change))

@@ -131,7 +131,7 @@ def test_unknown_weather_is_never_a_go(column):
     hours = judged(forecast(**{column: gappy}))
     assert hours["verdict"].iloc[3] == ("caution" if column == "rain_mm" else "no-go")
     assert "not known" in hours["why"].iloc[3]
-    assert hours["verdict"].iloc[2] == "go"
+    assert hours["verdict"].iloc[1] == "go"
 
 
 @pytest.mark.parametrize("key", ["wind_max", "index_max", "light_from", "out_by", "soaking_rain", "dry_days"])
@@ -290,3 +290,19 @@ def test_ten_days_are_judged_at_once():
     start = time.perf_counter()
     judged(table)
     assert time.perf_counter() - start < 1.0  # 0.1 s alone; the machine is shared
+
+
+def test_rain_of_the_hour_stands_in_the_next_line():
+    """A line's rain fell in the hour that ends at its time, so 14:00's line wets the hour that begins at 13:00."""
+    rain = np.zeros(48)
+    rain[2] = 0.6
+    hours = judged(forecast(rain_mm=rain))
+    assert "Rain in this hour, 0.6 mm" in hours["heat_why"].iloc[1]
+    assert "Rain in the hour before, 0.6 mm" in hours["heat_why"].iloc[2]
+    assert "Rain in" not in hours["heat_why"].iloc[3]
+
+
+def test_remarks_do_not_crowd_out_reasons():
+    hours = judged(rules=limits(light_from=16))
+    assert "Rain before" in hours["heat_why"].iloc[0]
+    assert hours["why"].iloc[0] == "Outside your hours: light from 16:00, out by midnight"

@@ -102,3 +102,11 @@ def test_two_changes_keep_their_sides_apart():
     between = direction_spread(table, at(table, 22), changes)
     assert between.weights.sum() == pytest.approx(1)
     assert between.means_deg[between.weights.argmax()] == pytest.approx(230)
+
+
+def test_a_drift_long_after_a_change_is_followed():
+    direction = np.concatenate([np.full(10, 340.0), np.full(6, 230.0), np.linspace(228, 120, 32)])
+    table = forecast(wind_from_deg=direction)
+    changes = find_changes(table)
+    assert len(changes) == 1
+    assert direction_spread(table, at(table, 47), changes).means_deg[-1] == pytest.approx(120)
