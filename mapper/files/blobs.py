@@ -22,7 +22,8 @@ def write_table(db: sqlite3.Connection, kind: str, name: str, table: pd.DataFram
             data = zlib.compress(values[start : start + _CHUNK].tobytes(), 1)
             rows.append((kind, name, place, column, dtype, chunk, data))
         db.executemany(
-            "INSERT INTO mapper_column (kind, name, place, column_name, dtype, chunk, data) VALUES (?, ?, ?, ?, ?, ?, ?)",
+            "INSERT INTO mapper_column (kind, name, place, column_name, dtype, chunk, data)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?)",
             rows,
         )
 

@@ -1,7 +1,7 @@
 """The project file: one GeoPackage with the farm's layers, which any GIS opens, and our own tables beside them.
 
 Opening never changes the file. Saving writes a whole new file beside it and renames; what stood before stays as .bak.
-The layers of the last plan are kept for other programs to look at; the plan itself is worked out anew when it is wanted.
+The layers of the last plan are kept for other programs to look at; the plan itself is worked out anew.
 """
 
 import json
