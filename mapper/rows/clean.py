@@ -11,6 +11,8 @@ from mapper.rows.order import order_fixes
 from mapper.rows.smooth import position_noise, smooth
 from mapper.rows.tracklets import find_tracklets, string_series
 
+_FINEST_S = 0.7
+
 
 @dataclass(frozen=True)
 class Fixes:
@@ -38,14 +40,17 @@ def clean_fixes(track: pd.DataFrame) -> Fixes:
     """Return the clean, smoothed fixes of one machine's track (columns of farm/tracks.py, order of the file)."""
     x, y = track["x"].to_numpy(float), track["y"].to_numpy(float)
     order = order_fixes(track["t_s"].to_numpy(float), x, y, track["speed_m_s"].to_numpy(float))
-    index, t = order.fix, order.t_s
-    if order.step_s < 0.7 and order.clocked:  # 5 or 10 Hz: a harvester's way is known at 1 Hz
-        thin = np.r_[True, np.diff(np.floor(t)) > 0]
-        index, t = index[thin], t[thin]
-    step = max(order.step_s, 1.0) if order.clocked else order.step_s
-    tracklet = find_tracklets(t, x[index], y[index], step, order.clocked)
+    index, t, step = order.fix, order.t_s, order.step_s
+    tracklet = find_tracklets(t, x[index], y[index], max(step, 1.0) if order.clocked else step, order.clocked)
+    if order.clocked and (own := _own_step(t, tracklet)) > 1.5 * step:
+        # Several machines under one name: each logs less often than all of them together.
+        step = own
+        tracklet = find_tracklets(t, x[index], y[index], max(step, 1.0), True)
     at = np.flatnonzero(tracklet >= 0)
     at = at[np.lexsort((t[at], tracklet[at]))]
+    if order.clocked and step < _FINEST_S:  # 5 or 10 Hz: a harvester's way is known at 1 Hz
+        at = at[np.r_[True, (np.diff(np.floor(t[at])) != 0) | (np.diff(tracklet[at]) != 0)]] if len(at) else at
+        step = 1.0
     index, t, tracklet = index[at], t[at], tracklet[at]
     if not order.clocked:
         t = _own_time(t, x[index], y[index], track["speed_m_s"].to_numpy(float)[index], tracklet, step)
@@ -58,6 +63,14 @@ def clean_fixes(track: pd.DataFrame) -> Fixes:
     fixes = fixes.take(~_wild(fixes, noise))
     sx, sy = smooth(fixes.t_s, fixes.x, fixes.y, fixes.tracklet, noise)
     return replace(fixes, x=sx, y=sy, noise_m=noise)
+
+
+def _own_step(t: Array, tracklet: NDArray[np.int64]) -> float:
+    """Usual interval within tracklets, seconds."""
+    kept = np.flatnonzero(tracklet >= 0)
+    kept = kept[np.argsort(tracklet[kept], kind="stable")]
+    own = np.diff(t[kept])[np.diff(tracklet[kept]) == 0]
+    return float(np.median(own)) if len(own) else 0.0
 
 
 def _own_time(t: Array, x: Array, y: Array, speed: Array, tracklet: NDArray[np.int64], step: float) -> Array:

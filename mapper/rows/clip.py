@@ -7,6 +7,8 @@ from shapely.geometry.base import BaseGeometry
 
 # Kept from a row's way; rows are half a metre wide.
 _LINE_TOLERANCE_M = 0.02
+# So that a long straight can be picked, cut and checked for jumps by its points.
+_LONGEST_STEP_M = 10.0
 _SHORTEST_ROW_M = 2.0
 
 
@@ -49,6 +51,7 @@ def _in_order(line: object, area: BaseGeometry) -> NDArray[np.object_]:
 
 
 def thin_lines(lines: NDArray[np.object_]) -> NDArray[np.object_]:
-    """Return lines within 2 cm of these with fewer points."""
-    result: NDArray[np.object_] = np.asarray(shapely.simplify(lines, _LINE_TOLERANCE_M, preserve_topology=True), object)
+    """Return lines within 2 cm of these with fewer points, yet one every 10 m."""
+    simple = shapely.simplify(lines, _LINE_TOLERANCE_M, preserve_topology=True)
+    result: NDArray[np.object_] = np.asarray(shapely.segmentize(simple, _LONGEST_STEP_M), object)
     return result

@@ -23,7 +23,7 @@ from mapper.rows.account import Account, Cancelled, Progress
 from mapper.rows.clip import clip_lines, thin_lines
 from mapper.rows.cut import LEAST_CUT_M, PERHAPS, UP, Swath, fresh_area
 from mapper.rows.drop import Dropped, drop_straw
-from mapper.rows.flow import flow_lag_s, idle
+from mapper.rows.flow import flow_lag, idle
 from mapper.rows.machines import Machine, find_machines
 from mapper.rows.number import across_order, row_names
 from mapper.rows.path import Path, join_paths
@@ -34,6 +34,7 @@ from mapper.rows.straw import grain_yield, straw_through_header
 # Fixes this far outside the paddock still tell how the machine came in and turned.
 _MARGIN_M = 60.0
 _BOUNDARY_FITS = 0.9
+_CLOSE = 0.7
 # Shorter runs of fresh ground are a turn's swing, not a pass.
 _SHORTEST_PASS_M = 3.0
 # A clock that tells dates lies between 1990 and 2100.
@@ -131,13 +132,15 @@ def _cut(
     found = _sound(path, fresh_area(swath, state, mask, heading), machines)
     spans = [slice(a, b) for a, b in pairwise(begin)]
     parts = [m.path for m in machines]
-    lags = [flow_lag_s(p, found[s]) for p, s in zip(parts, spans, strict=True)]
-    lazy = np.concatenate([idle(p, found[s] > 0, lag) for p, s, lag in zip(parts, spans, lags, strict=True)])
-    refuse = lazy & (state == PERHAPS) & (path.down_after == -1)
+    lags = [flow_lag(p, found[s]) for p, s in zip(parts, spans, strict=True)]
+    lazy = np.concatenate([idle(p, found[s], lag) for p, s, lag in zip(parts, spans, lags, strict=True)])
+    # Against a header said to be down only a flow that follows the cut closely is believed.
+    sure = np.concatenate([np.full(len(p), lag.correlation > _CLOSE) for p, lag in zip(parts, lags, strict=True)])
+    refuse = lazy & (sure | ((state == PERHAPS) & (path.down_after == -1)))
     if refuse.any():
         state = np.where(refuse, UP, state).astype(np.int8)
         found = _sound(path, fresh_area(swath, state, mask, heading), machines)
-    return found, lags
+    return found, [lag.lag_s for lag in lags]
 
 
 def _sound(path: Path, area_m2: Array, machines: list[Machine]) -> Array:

@@ -5,6 +5,8 @@ area best; over a window long against the mixing the quotient of the two is the 
 second.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -16,12 +18,19 @@ _LONGEST_LAG_S = 25
 _HALF_WINDOW_S = 25
 _LEAST_CORRELATION = 0.4
 # Flow below this share of its usual value for this long: nothing is being cut.
-_IDLE_SHARE, _IDLE_S = 0.3, 5.0
+_IDLE_SHARE, _IDLE_S, _MIXING_S = 0.3, 5.0, 3.0
 _FOR_LAG = 300_000
 
 
-def flow_lag_s(path: Path, area_m2: Array) -> int:
-    """Return the delay (whole seconds) from cut area to logged flow; 0 where the logger put it right or none shows."""
+class Lag(NamedTuple):
+    """Delay from cut area to logged flow, whole seconds, and how well flow follows area at that delay."""
+
+    lag_s: int
+    correlation: float
+
+
+def flow_lag(path: Path, area_m2: Array) -> Lag:
+    """Return the delay of the logged flow; 0 s where the logger has put it right or none shows."""
     take = slice(0, _FOR_LAG)
     dt = np.maximum(path.step_s[take], 1e-3)
     rate, flow, piece = area_m2[take] / dt, path.flow_kg_s[take], path.piece[take]
@@ -30,22 +39,39 @@ def flow_lag_s(path: Path, area_m2: Array) -> int:
         a, b = rate[: len(rate) - lag], flow[lag:]
         good = np.isfinite(b) & (piece[: len(rate) - lag] == piece[lag:]) & ~path.first[take][: len(rate) - lag]
         if good.sum() < 100 or np.std(a[good]) < 1e-6 or np.std(b[good]) < 1e-6:
-            return 0
+            return Lag(0, 0.0)
         found[lag] = np.corrcoef(a[good], b[good])[0, 1]
     best = int(np.argmax(found))
-    return best if found[best] > _LEAST_CORRELATION and found[best] > found[0] + 0.02 else 0
+    shows = found[best] > _LEAST_CORRELATION and found[best] > found[0] + 0.02
+    return Lag(best, float(found[best])) if shows else Lag(0, float(found[0]))
 
 
-def idle(path: Path, cutting: NDArray[np.bool_], lag_s: int) -> NDArray[np.bool_]:
-    """Return where the flow says that nothing was cut, although ground looked fresh; needs a logged flow."""
-    flow = shifted(path.flow_kg_s, path.piece, lag_s)
-    usual = flow[cutting & (flow > 0)]
+def idle(path: Path, area_m2: Array, lag: Lag) -> NDArray[np.bool_]:
+    """Return where flow says that nothing was cut although ground looked fresh: a turn, a waterway, a drive across.
+
+    False everywhere without a logged flow. A lull that begins or ends together with the cut keeps the seconds next to
+    the cut proper: grain comes up late and dies down late.
+    """
+    flow = shifted(path.flow_kg_s, path.piece, lag.lag_s)
+    cutting = area_m2 > 0
+    rate = area_m2 / np.maximum(path.step_s, 1e-3)
+    usual = (flow / np.maximum(rate, 1e-6))[cutting & (flow > 0)]
     if len(usual) < 30:
         return np.zeros(len(path), bool)
-    low = flow < _IDLE_SHARE * np.median(usual)
+    # A narrow cut gives little grain too: what counts is grain against ground.
+    taps = np.ones(5) / 5
+    due = np.convolve(rate, taps, "same") / np.maximum(np.convolve(cutting, taps, "same"), 0.2)
+    low = cutting & (flow < _IDLE_SHARE * np.median(usual) * np.minimum(due, rate.max()))
     run = np.cumsum(np.r_[True, (np.diff(low.astype(int)) != 0) | path.first[1:]]) - 1
-    lasted = np.bincount(run, path.step_s)
-    return low & (lasted[run] >= _IDLE_S)
+    first = np.flatnonzero(np.r_[True, np.diff(run) > 0])
+    last = np.r_[first[1:], len(run)] - 1
+    open_start = ~np.r_[False, cutting[:-1] & ~path.first[1:]][first]
+    open_end = ~np.r_[cutting[1:] & ~path.first[1:], False][last]
+    keep_start = np.where(open_end & ~open_start, _MIXING_S, 0.0)
+    keep_end = np.where(open_start & ~open_end, _MIXING_S, 0.0)
+    lasted = path.t_s[last] - path.t_s[first] + 1 - keep_start - keep_end
+    into, left = path.t_s - path.t_s[first[run]], path.t_s[last[run]] - path.t_s
+    return low & (lasted[run] >= _IDLE_S) & (into >= keep_start[run]) & (left >= keep_end[run])
 
 
 def shifted(values: Array, piece: NDArray[np.int64], lag: int) -> Array:

@@ -30,7 +30,7 @@ _CROP_WORDS = {"lupins": "lupin", "narrow-leaf lupin": "lupin", "chickpeas": "ch
 _CUT_M = (0.0, 0.1, 0.3, 0.4)
 _SHARE_ABOVE = (1.0, 0.82, 0.68, 0.61)
 _LOWEST_CUT_M, _HIGHEST_CUT_M = 0.05, 0.4
-_YIELD_RANGE_T_HA = (0.3, 8.0)
+YIELD_RANGE_T_HA = (0.3, 8.0)
 # Used where neither log nor paddock names one; stated on the plan.
 ASSUMED_YIELD_T_HA = 2.0
 ASSUMED_CUT_M = 0.15
@@ -72,7 +72,7 @@ def residue_to_row(yield_t_ha: Array | float, crop: str, cut_height_m: Array | f
     inside = np.clip(cut, _LOWEST_CUT_M, _HIGHEST_CUT_M)
     share = np.interp(inside, _CUT_M, _SHARE_ABOVE)
     residue = np.maximum(grain * (share / kind.harvest_index - 1), 0.0)
-    low, high = _YIELD_RANGE_T_HA
+    low, high = YIELD_RANGE_T_HA
     outside = (inside != cut) | (grain < low) | (grain > high) | (not kind.known)
     return Ranged(residue, np.broadcast_to(outside, residue.shape))
 

@@ -12,6 +12,8 @@ from mapper.rows.clean import Fixes
 _LONGEST_BRIDGE_S = 60.0
 # Through a gap this short the way is drawn even round a turn.
 _SHORT_GAP_S = 10.0
+# Fixes further apart than this do not show a stop's braking by themselves.
+_SPARSE_S = 1.5
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,9 @@ def resample(fixes: Fixes, track: pd.DataFrame, every_s: float = 1.0) -> Path:
     n = len(t)
     joined, gap = _joined(fixes)
     vx, vy = _velocity(t, x, joined & ~gap), _velocity(t, y, joined & ~gap)
+    if fixes.step_s > _SPARSE_S:
+        pace = _logged_pace(np.hypot(vx, vy), track["speed_m_s"].to_numpy(float)[fixes.index])
+        vx, vy = vx * pace, vy * pace
     parts = np.where(joined, np.maximum(1, np.round(np.diff(t) / every_s)), 1).astype(np.int64)
     end = np.r_[0, np.cumsum(parts)]
     at = np.repeat(np.arange(n - 1), parts)
@@ -110,6 +115,15 @@ def resample(fixes: Fixes, track: pd.DataFrame, every_s: float = 1.0) -> Path:
         flow_kg_s=column("flow_kg_s"),
         yield_t_ha=column("yield_t_ha"),
     )
+
+
+def _logged_pace(derived: Array, logged: Array) -> Array:
+    """Factor that gives sparse fixes their logged speed, so that stops between them last as long; 1 if unfit."""
+    moving = (derived > 0.5) & (logged > 0.5)
+    if moving.sum() < 20 or not 0.9 < np.median(logged[moving] / derived[moving]) < 1.1:
+        return np.ones(len(derived))
+    pace = np.clip(logged / np.maximum(derived, 0.05), 0.0, 1.5)
+    return np.where(np.isfinite(pace), pace, 1.0)
 
 
 def _cubic(p0: Array, p1: Array, v0: Array, v1: Array, h: Array, u: Array) -> tuple[Array, Array]:

@@ -1,7 +1,7 @@
 """Rows where there is no log: headland laps round the paddock, then straight passes at one heading.
 
 Only as good as the pattern: a heading 0.1 degrees or a header 5 cm out moves far rows by metres. Every row is
-"estimated". Left out: where each pass began, so the rows lie on a grid centred in the paddock; row ends displaced by the
+"estimated". Left out: where each pass began (rows lie on a grid centred in the paddock); row ends displaced by the
 threshing delay; row grids fitted to observed rows.
 """
 

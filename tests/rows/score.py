@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from simulator import Truth
 
 from mapper.rows.result import RowsResult
+from tests.rows.simulator import Truth
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,8 @@ class Score:
     def line(self) -> str:
         """Return one line of the table."""
         return (
-            f"{self.recall:6.2f}/{self.precision:6.2f}  ends {self.ends_p50_m:4.1f}/{self.ends_p95_m:5.1f} m  load {self.load_p50:4.1f}/"
+            f"{self.recall:6.2f}/{self.precision:6.2f}  ends {self.ends_p50_m:4.1f}/{self.ends_p95_m:5.1f} m  "
+            f"load {self.load_p50:4.1f}/"
             f"{self.load_p95:5.1f} % total {self.total_load:5.2f} %  false {self.false_m_per_100_km:6.0f} m  heaps "
             f"{self.heaps_found:4.0f} % {self.heap_kg_p50:4.1f} %  lateral {self.lateral_p95_m:4.2f} m"
         )

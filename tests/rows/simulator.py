@@ -1,6 +1,7 @@
 """A harvester that never was: drives a paddock, cuts, threshes, drops, and keeps a log with a log's faults.
 
-Written apart from the program: its ground is marked by points along the cutter bar at 5 Hz, its truth is the chute's way.
+Written apart from the program: its ground is marked by points along the cutter bar at 5 Hz, its truth is the way of
+the chute.
 """
 
 from dataclasses import dataclass, field, replace
@@ -41,6 +42,12 @@ class Scene:
     shuffled: bool = False
     one_name: bool = False
     road: bool = False
+    late_flag_s: float = 0.0
+    drift_m: float = 0.0
+    round_m: float = 0.0
+    mixing_s: float = 0.0
+    waterway: bool = False
+    whole_seconds: bool = False
     seed: int = 1
     harvester: Harvester = field(default_factory=lambda: Harvester("A", 12.0))
 
@@ -66,6 +73,12 @@ def dam_and_tree(shape: Polygon) -> Polygon:
     c = shape.centroid
     dam = affinity.scale(c.buffer(1), 45, 30)
     return shape.difference(affinity.rotate(dam, 25)).difference(shapely.Point(c.x + 120, c.y + 90).buffer(7))
+
+
+def waterway(scene: Scene) -> Polygon:
+    """Return a strip without crop across the paddock; the header stays down over it."""
+    x0, y0, x1, y1 = scene.paddock.bounds
+    return LineString([(x0, y0 + 0.35 * (y1 - y0)), (x1, y0 + 0.6 * (y1 - y0))]).buffer(9)
 
 
 def drive(scene: Scene) -> tuple[pd.DataFrame, Truth]:
@@ -254,8 +267,9 @@ def _cut(ways: list[_Way], scene: Scene) -> list[np.ndarray]:
     x0, y0, x1, y1 = scene.paddock.bounds
     nx, ny = int((x1 - x0) / CELL_M) + 1, int((y1 - y0) / CELL_M) + 1
     gx, gy = np.meshgrid(x0 + (np.arange(nx) + 0.5) * CELL_M, y0 + (np.arange(ny) + 0.5) * CELL_M)
-    shapely.prepare(scene.paddock)
-    standing = shapely.contains_xy(scene.paddock, gx.ravel(), gy.ravel())
+    crop = scene.paddock.difference(waterway(scene)) if scene.waterway else scene.paddock
+    shapely.prepare(crop)
+    standing = shapely.contains_xy(crop, gx.ravel(), gy.ravel())
     across = (np.arange(int(w / 0.2)) + 0.5) * 0.2 - w / 2
     widths = [np.zeros(len(way.t)) for way in ways]
     events = sorted(
@@ -285,8 +299,11 @@ def _cut(ways: list[_Way], scene: Scene) -> list[np.ndarray]:
 def _truth(way: _Way, width: np.ndarray, scene: Scene) -> tuple[list, list, list, list, float, float]:
     width = np.where(width >= 1.0, width, 0.0)
     kg = width * np.maximum(way.v, 0) / HZ * scene.straw_t_ha / 10
-    late = int(round(scene.harvester.threshing_delay_s * HZ))
+    late = round(scene.harvester.threshing_delay_s * HZ)
     falls = np.r_[np.zeros(late), kg][: len(kg)]
+    if scene.mixing_s:
+        taps = np.exp(-0.5 * (np.arange(-15 * HZ, 15 * HZ + 1) / HZ / scene.mixing_s) ** 2)
+        falls = np.convolve(falls, taps / taps.sum(), "same")
     behind = scene.harvester.chute_behind_m
     cx, cy = way.x - behind * np.sin(way.h), way.y - behind * np.cos(way.h)
     stands = way.v < 0.25
@@ -326,6 +343,7 @@ def _log(way: _Way, width: np.ndarray, scene: Scene, name: str, rng: np.random.G
     lag = 11 * HZ
     slow = np.exp(-np.arange(0, 15 * HZ) / (3.0 * HZ))
     mixed = np.convolve(np.r_[np.zeros(lag - 3 * HZ), rate], slow / slow.sum())[: len(rate)]
+    down = np.roll(way.down, int(scene.late_flag_s * HZ))
     at = np.arange(int(rng.integers(HZ)), len(way.t), int(scene.every_s * HZ))
     n = len(at)
     x, y = way.x[at] + rng.normal(0, scene.noise_m, n), way.y[at] + rng.normal(0, scene.noise_m, n)
@@ -337,13 +355,24 @@ def _log(way: _Way, width: np.ndarray, scene: Scene, name: str, rng: np.random.G
             "y": y,
             "speed_m_s": np.maximum(way.v[at] + rng.normal(0, 0.03, n), 0),
             "heading_deg": np.degrees(way.h[at]) % 360,
-            "header_down": (way.down[at] if scene.flag else np.full(n, -1)).astype("int8"),
+            "header_down": (down[at] if scene.flag else np.full(n, -1)).astype("int8"),
             "width_m": np.full(n, np.nan),
             "flow_kg_s": mixed[at] * (1 + rng.normal(0, 0.03, n)) if scene.flow else np.full(n, np.nan),
             "yield_t_ha": np.full(n, np.nan),
             "machine": name,
         }
     )
+    if scene.drift_m:
+        k = scene.every_s / 300.0
+        for axis in "xy":
+            walk = np.zeros(n)
+            for i, shock in enumerate(rng.normal(0, scene.drift_m * np.sqrt(2 * k), n)):
+                walk[i] = walk[i - 1] * (1 - k) + shock
+            log[axis] += walk
+    if scene.round_m:
+        log[["x", "y"]] = (log[["x", "y"]] / scene.round_m).round() * scene.round_m
+    if scene.whole_seconds:
+        log["t_s"] = log["t_s"].round()
     if scene.faults:
         keep = rng.random(n) > 0.01
         for k in rng.integers(0, n, max(2, n // 2500)):
