@@ -153,8 +153,9 @@ def _found(
     load, curing = fuel(paddock)
     known = hours.dropna(subset=["wind_km_h", "temp_c", "rh_pct"])
     fire = behaviour(known["wind_km_h"], known["temp_c"], known["rh_pct"], curing, load)
+    wind = night[["time_utc", "wind_km_h", "wind_from_deg"]]
     winds = [
-        Hour(direction_spread(night, at.to_pydatetime(), changes), float(wind), float(rate), float(lb))
-        for at, wind, rate, lb in zip(known["time_utc"], known["wind_km_h"], fire.head_m_s, fire.lb, strict=True)
+        Hour(direction_spread(wind, at.to_pydatetime(), changes), float(speed), float(rate), float(lb))
+        for at, speed, rate, lb in zip(known["time_utc"], known["wind_km_h"], fire.head_m_s, fire.lb, strict=True)
     ]
     return exposure(pieces.facing_deg, table, winds, load, limits.value("response_time", RESPONSE_MIN))

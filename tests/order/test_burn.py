@@ -129,7 +129,7 @@ def test_the_downwind_paddock_is_burnt_first_and_one_too_big_is_passed_over():
     order = order_of(west, east, from_deg=270.0)
     assert list(dict.fromkeys(lit(order)["paddock"])) == ["East", "West"]
     big = turned(straight_rows(60, 900.0, name="East"), dx=500)
-    order = order_of(west, big, from_deg=270.0, windows=(window(0.4),))
+    order = order_of(west, big, from_deg=270.0, windows=(window(1.0),))
     assert list(dict.fromkeys(lit(order)["paddock"])) == ["West"]
     left = order.pieces[order.pieces["paddock"] == "East"]
     assert (left["left_reason"] == "the whole paddock does not fit in the hours left; left for another night").all()
