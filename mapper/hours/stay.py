@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from mapper.farm.limits import INDICES, Limit, LocalLimits
-from mapper.farm.ranged import Array
+from mapper.farm.ranged import Array, Ranged
 from mapper.fire.index import index_value
 from mapper.hours.fuel import Fuel
 from mapper.hours.reasons import Reasons, figure, over
@@ -42,11 +42,11 @@ def index_name(limit: Limit) -> str:
     return INDICES[limit.index].split(" (")[0]
 
 
-def index_at_limit(hours: pd.DataFrame, limit: Limit, fuel: Fuel) -> Array:
+def index_at_limit(hours: pd.DataFrame, limit: Limit, fuel: Fuel) -> Ranged:
     """Return the index a limit means, with the wind at the limit's height put into it as that limit's practice does."""
     wind = most_wind(hours["wind_km_h"].to_numpy(), limit)
     air = hours["temp_c"].to_numpy(), hours["rh_pct"].to_numpy()
-    return index_value(limit.index, *air, wind, fuel.curing_pct, fuel.fuel_t_ha, fuel.state).value
+    return index_value(limit.index, *air, wind, fuel.curing_pct, fuel.fuel_t_ha, fuel.state)
 
 
 def stay_in_row(hours: pd.DataFrame, limits: LocalLimits, fuel: Fuel, changes: tuple[WindChange, ...]) -> Reasons:
@@ -108,9 +108,10 @@ def _index(said: Reasons, hours: pd.DataFrame, limits: LocalLimits, fuel: Fuel, 
         if key == "index_max":
             said.add(True, "caution", "Your fire danger index limit is not known")
         return
-    index = index_at_limit(hours, limit, fuel)
+    index, outside = index_at_limit(hours, limit, fuel)
     at = "" if limit.height_m == 10 else f", wind at {limit.height_m:g} m"
     name = index_name(limit) + at
+    said.add(outside & np.isfinite(index), "go", f"{index_name(limit)} is past its range here: taken on the safe side")
     said.add(
         over(index, limit.value),
         "no-go",

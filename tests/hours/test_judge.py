@@ -306,3 +306,9 @@ def test_remarks_do_not_crowd_out_reasons():
     hours = judged(rules=limits(light_from=16))
     assert "Rain before" in hours["heat_why"].iloc[0]
     assert hours["why"].iloc[0] == "Outside your hours: light from 16:00, out by midnight"
+
+
+def test_an_index_past_its_range_says_so():
+    hours = judged(forecast(rh_pct=85.0))
+    assert "Mark 4 is past its range here: taken on the safe side" in hours["stay_in_row_why"].iloc[0]
+    assert "past its range" not in judged()["stay_in_row_why"].iloc[0]
