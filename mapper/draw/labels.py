@@ -152,7 +152,7 @@ def _measured(ask: Ask, frame: tuple[float, ...], ink: InkMap, obstacles: Sequen
     )
     leaders = np.full((len(boxes), 4), np.nan)
     if ask.leader:
-        leaders = _leaders(boxes, np.array(ask.anchor), 1.6 * mm)
+        leaders = _leaders(boxes, np.array(ask.anchor), (4.4 if ask.owner else 1.6) * mm)
         length = np.hypot(leaders[:, 2] - leaders[:, 0], leaders[:, 3] - leaders[:, 1]) / mm
         cost = cost + _LEADER_COST * np.nan_to_num(length)
     bad = ~inside

@@ -75,6 +75,8 @@ def number_asks(scene: Scene, view: View) -> list[Ask]:
     points = scene.layer("lighting_points")
     starts = {} if points is None else {p.piece_id: p.geometry for p in points.itertuples()}
     ends = {int(v) for v in lit.groupby(["paddock", "block"])["order_no"].agg(["min", "max"]).to_numpy().ravel()}
+    if every > 5:  # too close for more than the numbers in their steps; the blocks' cards name the ends
+        ends = {int(lit["order_no"].min()), int(lit["order_no"].max())} if len(lit) else set()
     found = []
     for piece in lit.itertuples():
         number = int(piece.order_no)
@@ -128,8 +130,11 @@ def block_asks(scene: Scene, view: View, clock: Any = None) -> list[Ask]:
     return found
 
 
-def break_asks(scene: Scene, view: View) -> list[Ask]:
-    """Return asks for the breaks' widths, one a side: both sides along the line."""
+def break_asks(scene: Scene, view: View, against: bool = False) -> list[Ask]:
+    """Return asks for the breaks' widths, one a side: on the line or beside it.
+
+    against: write present against wanted ("6 of 10 m") on every break.
+    """
     breaks = scene.layer("breaks")
     found = []
     for k, row in enumerate(() if breaks is None else breaks.itertuples()):
@@ -141,16 +146,18 @@ def break_asks(scene: Scene, view: View) -> list[Ask]:
         words = f"{present:.3g} m: widen to {row.wanted_m:.3g}" if short else f"{present:.3g} m"
         if short and present < 0.5:
             words = f"make a break of {row.wanted_m:.3g} m"
+        if against and row.wanted_m == row.wanted_m:
+            words = f"{present:.3g} of {row.wanted_m:.3g} m"
         run = float(np.hypot(*np.diff(xy, axis=0).T).sum())
         at, unit = along(xy, max(run / 9, 8 * view.px_per_mm), run / 18)
         if not len(at):
             continue
         normal = np.column_stack([-unit[:, 1], unit[:, 0]])
-        wide = np.abs(normal[:, :1]) * (0.9 * len(words) + 1.5) + 2.2
+        wide = np.abs(normal[:, :1]) * (0.85 * len(words) + 1.0) + 2.2
         spots = np.vstack(
             [at + normal * s * (wide + off) * view.px_per_mm for s in (1, -1) for off in (0.5, 3, 7)] + [at]
         )
-        likes = np.concatenate([[o] * len(at) for _ in (1, -1) for o in (0.6, 1.2, 2.4)] + [[1.5] * len(at)])
+        likes = np.concatenate([[o] * len(at) for _ in (1, -1) for o in (0.6, 1.2, 2.4)] + [[0.2] * len(at)])
         middle = np.tile(np.abs(np.arange(len(at)) - (len(at) - 1) / 2) * 0.12, 7)
         centre = at[len(at) // 2]
         found.append(

@@ -1,7 +1,7 @@
 """The buffer map: what must not burn, what needs care, and whether the breaks are wide enough. A3 or A4."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -147,13 +147,14 @@ def _map(page: Page, box: Box, plan: BurnPlan, scene: Scene, keeps: list[Keep]) 
     badges = {k.asset: k.number for k in keeps}
 
     def asks(scene_: Scene, view_: View) -> list[Ask]:
-        return [*asset_asks(scene_, view_), *number_badge(scene_, view_, badges), *break_asks(scene_, view_),
+        return [*asset_asks(scene_, view_), *number_badge(scene_, view_, badges), *break_asks(scene_, view_, True),
                 *land_asks(scene_, view_, "neighbours", "name"),
                 *land_asks(scene_, view_, "paddocks", "paddock", 2)]  # fmt: skip
 
     lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
     change = clock(plan, after.starts_at) if after is not None else ""
-    paint_map(page, box, view, scene, Style(PAPER, _HIDDEN | {"windrows"}), asks, map_obstacles,
+    style = Style(replace(PAPER, stubble=PAPER.tint), _HIDDEN | {"windrows"})
+    paint_map(page, box, view, scene, style, asks, map_obstacles,
               (wind_inset(page, now, after, change, view),), shapely.union_all(lands.geometry.to_numpy()))  # fmt: skip
     return view
 
@@ -195,10 +196,13 @@ def _a3(page: Page, plan: BurnPlan, scene: Scene, keeps: list[Keep], breaks: lis
     x, w = 280.0, 130.0
     cares = page.panel(Box(x, top, w, 76), _CARE_TITLE)
     paint_table(page, cares, _CARE_COLUMNS, [k.cells for k in keeps], 8.5, rest="overleaf")
-    paint_table(page, page.panel(Box(x, top + 78, w, 64), _BREAK_TITLE), _BREAK_COLUMNS, breaks, 8.5, rest="overleaf")
-    y = top + 144
-    legend_h = 238.0 - y
-    paint_legend(page, Box(x, y, w, legend_h), entries(scene, view, _HIDDEN), 3)
+    found = entries(scene, view, _HIDDEN)
+    legend_h = 6.5 + 5.2 * -(-len(found) // 2)
+    break_h = 238.0 - legend_h - 2 - top - 78
+    paint_table(
+        page, page.panel(Box(x, top + 78, w, break_h), _BREAK_TITLE), _BREAK_COLUMNS, breaks, 8.5, rest="overleaf"
+    )
+    paint_legend(page, Box(x, 238 - legend_h, w, legend_h), found, 2)
     _checks(page, Box(x, 240, w, 26))
     paint_caution(page, Box(x, 268, w, 18), CAUTION)
     _foot(page, plan, 10, 273.5, 266)

@@ -29,6 +29,7 @@ from mapper.sheets.order import ORDER_COLUMNS, order_rows, paint_order
 from mapper.sheets.page import Box, Page
 from mapper.sheets.panels import (
     farm_words,
+    list_height,
     paint_caution,
     paint_list,
     paint_not_a_go,
@@ -43,6 +44,8 @@ from mapper.sheets.windpanel import paint_wind
 
 TICK_TITLE = "TICK EACH ROW WHEN LIT. CIRCLE A ROW THAT WAS MISSED OR WENT OUT"
 Side = Callable[[Page], None]
+# Room for remarks on the back; what does not fit gets a side of its own.
+_LOOK_MM = 36.0
 
 
 @dataclass(frozen=True)
@@ -83,7 +86,7 @@ def _title(page: Page, facts: _Facts, title: str, x: float) -> None:
     first, last = lit_span(plan, paddock)
     rows = plan.pieces[(plan.pieces["paddock"] == paddock) & (plan.pieces["order_no"] > 0)]
     crop = f", {land['crop']}" if land["crop"] else ""
-    what = f"{paddock}  ·  {land.geometry.area / 1e4:.0f} ha  ·  {len(rows)} numbers to light{crop}"
+    what = f"{paddock}  ·  {land.geometry.area / 1e4:.0f} ha  ·  {len(rows)} rows to light{crop}"
     if land.geometry.area < 1e5:
         what = what.replace(f"{land.geometry.area / 1e4:.0f} ha", f"{land.geometry.area / 1e4:.1f} ha")
     hours = f"light-up {clock(plan, first)}   last out {clock(plan, last)}" if len(rows) else "nothing to light"
@@ -165,7 +168,7 @@ def _a4_back(page: Page, facts: _Facts) -> None:
     tall = tally_height(len(facts.numbers), 194, 118)
     paint_tally(page, Box(8, 59.5, 194, tall), facts.numbers, facts.ends, TICK_TITLE)
     y = 61.5 + tall
-    look_h = min(7.5 + 4.8 * max(len(facts.look), 0), 34.0) if facts.look else 0.0
+    look_h = min(list_height(facts.look, 194, True), _LOOK_MM) if facts.look else 0.0
     people_h = 52.0
     free = 281.0 - y - people_h - 2 - (look_h + 2 if look_h else 0)
     readings_h = min(max(free * 0.62, 0.0), 46.0)
@@ -197,7 +200,7 @@ def _a3(page: Page, facts: _Facts) -> None:
     scale_marks(page, 14, bottom, view, "A3", f"Every 5th row is heavy and numbered. {_without_place(page)}", 280)
     paint_tally(page, Box(10, bottom + 10, 284, tall), facts.numbers, facts.ends, TICK_TITLE)
     _foot(page, facts, 10, bottom + tall + 11.5, 284)
-    check_line(page, 298, 291)
+    check_line(page, 10, 292.6)
     x, w = 298.0, 112.0
     y = top
     for height, draw in (
@@ -208,7 +211,7 @@ def _a3(page: Page, facts: _Facts) -> None:
         draw(Box(x, y, w, height))
         y += height + 2
     caution_y = 288.0 - 20.0
-    paint_legend(page, Box(x, y, w, caution_y - 1.5 - y), entries(facts.scene, view), 3)
+    paint_legend(page, Box(x, y, w, caution_y - 1.5 - y), entries(facts.scene, view), 2)
     paint_caution(page, Box(x, caution_y, w, 19.6), CAUTION)
 
 
@@ -225,7 +228,7 @@ def _over(facts: _Facts, look_from: int, first_side: str | None) -> list[Side]:
         found += _tally_sides(facts)
     if not a4:
         found.append(lambda page: _people_side(page, facts))
-    if (len(facts.look) > 5 and a4) or (not a4 and len(facts.look) > 9):
+    if list_height(facts.look, 194 if a4 else 400, True) > (_LOOK_MM if a4 else 87.0):
         found += _look_sides(facts)
     return found
 

@@ -50,6 +50,8 @@ def _area(draw: Callable[..., None]) -> Draw:
 
 def _teeth(solid: bool) -> Draw:
     def painted(p: QPainter, at: Array, k: float) -> None:
+        p.setPen(pen(PAPER.ink, 0.3 * k))
+        p.drawPath(path_of(_stroke(5.0) * k + at + np.array([0, 1.0]) * k))
         marks.teeth(p, _stroke(5.0) * k + at + np.array([0, 1.0]) * k, np.array([0.0, -1.0]), k, PAPER, solid)
 
     return painted

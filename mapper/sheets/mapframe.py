@@ -221,9 +221,7 @@ def check_line(page: Page, x: float, y: float) -> None:
     page.line(x, y, x + 100, y, 0.3)
     for end in (x, x + 100):
         page.line(end, y - 1, end, y + 1, 0.3)
-    page.text(
-        x + 102, y + 0.9, "This line is 100 mm when printed at full size. If it is not, measure with the scale bar.", 7
-    )
+    page.text(x + 102, y + 0.9, "This line is 100 mm at full size. If it is not, trust the scale bar only.", 7)
 
 
 def wind_inset(page: Page, now: NightWind | None, after: NightWind | None, change_at: str, view: View) -> Inset:

@@ -56,7 +56,8 @@ def paint_notice(page: Page, plan: BurnPlan, neighbour: str, scene: Scene) -> No
     smoke = "; dots = smoke now; dotted outline = smoke after a change" if scene.layer("smoke") is not None else ""
     words = (
         f"Made {when(plan, plan.made_at)} {local(plan, plan.made_at):%Y}{by}, {plan.farm.name}, "
-        f"plan no. {plan.number}. Map marks: hatched = the paddock where rows are burnt{smoke}; heavy outline = your land. Sources: boundaries "
+        f"plan no. {plan.number}. Map marks: hatched = the paddock where rows are burnt{smoke}; heavy outline = your "
+        f"land. Sources: boundaries "
         f"typed in by the farm, smoke computed from the forecast. Grid and datum: {plan.farm.grid.name}. "
         f"Scale 1:{view.scale:,.0f}."
     )
@@ -221,10 +222,7 @@ def _advice(page: Page, box: Box, plan: BurnPlan) -> None:
     lines = (
         (f"Lines of fire after dark, with people and water units beside them. Ash for a day.{smoke}", False),
         (f"Shut windows and doors if smoke comes. Slow down on {road or 'the road'} and put headlights on.", False),
-        (
-            f"If fire is outside the paddock, or you are in danger: ring {plan.farm.emergency_number} first, then ring us.",
-            True,
-        ),
+        (f"If fire is outside the paddock, or you are in danger: ring {number} first, then ring us.", True),
     )
     for n, (words, bold) in enumerate(lines):
         y = inside.y + 6.0 + n * 7.6

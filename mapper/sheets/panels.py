@@ -26,6 +26,12 @@ def paint_list(page: Page, box: Box, title: str, lines: Sequence[str], black: bo
     return len(lines)
 
 
+def list_height(lines: Sequence[str], width: float, ticks: bool = False) -> float:
+    """Return the height that paint_list wants for all its lines."""
+    wide = width - 4 - (5 if ticks else 0)
+    return 9.0 + sum(3.9 * len(wrap(words, 8.5, True, wide)) + 0.9 for words in lines)
+
+
 def paint_notes(page: Page, box: Box) -> None:
     """Lines to write on."""
     inside = page.panel(box, "NOTES (rows missed, rows that went out, spots to watch tomorrow)", black=False)
@@ -57,7 +63,7 @@ def title_bar(
     page: Page, plan: BurnPlan, title: str, middle: tuple[str, str], right: tuple[str, str], x: float
 ) -> None:
     """The sheet's title, what it is of, and the date."""
-    wide = page.text(x, 15.0, title, 22, True)
+    wide = page.text(x, 15.0, title, 22 if page.width > 300 else 19, True)
     room_right = max(text_width(right[0], 12, True), text_width(right[1], 9))
     page.text(page.width - x, 12.4, right[0], 12, True, "right")
     page.text(page.width - x, 17.2, right[1], 9, False, "right")

@@ -18,7 +18,8 @@ def night_scene(plan: BurnPlan) -> Scene:
     """Return the scene of the buffer map: every planned paddock's edges, breaks and buffers."""
     layers = {n: getattr(plan, n) for n in ("windrows", "edges", "breaks", "pieces")}
     mine = {n: layer[layer["paddock"].isin(plan.paddocks)].reset_index(drop=True) for n, layer in layers.items()}
-    return Scene({**mine, "paddocks": plan.farm.paddocks, "assets": plan.farm.assets, "buffers": plan.buffers,
+    lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)].reset_index(drop=True)
+    return Scene({**mine, "paddocks": lands, "assets": plan.farm.assets, "buffers": plan.buffers,
                   "neighbours": plan.farm.neighbours})  # fmt: skip
 
 

@@ -58,4 +58,4 @@ def _smoke_words(now: Any, after: Any) -> str:
     if now is None:
         return "Smoke: no forecast wind."
     later = "" if after is None else f", after the change to the {compass(after.from_deg + 180)}"
-    return f"Smoke goes to the {compass(now.from_deg + 180)}{later}. Wind now: ____________"
+    return f"Smoke goes to the {compass(now.from_deg + 180)}{later}."
