@@ -20,6 +20,8 @@ RISE_KM_H, RISE_RATIO = 15.0, 1.5
 LIGHT_KM_H, BLOWS_KM_H = 5.0, 8.0
 # A change comes mostly at once: this share of it within two hours. A steady drift gives 0.67 by its geometry.
 AT_ONCE = 0.75
+# However it is shared out, this much within two hours is no drift.
+FAST_DEG = 60.0
 _SIDE = pd.Timedelta(hours=3)
 
 
@@ -60,7 +62,7 @@ def find_changes(forecast: pd.DataFrame) -> tuple[WindChange, ...]:
 
     Three hours before are held against three hours after every gap between lines. A change is a turn of 40 degrees or
     more in wind that blows (8 km/h after it), or a rise by 15 km/h and half as much again, three quarters of it within
-    two hours: a slow drift and the wandering of light air are none. A drop in speed alone is none. `at` is the middle
+    two hours (or 60 degrees of it): a slow drift and the wandering of light air are none. A drop in speed alone is none. `at` is the middle
     of the gap; sigma_min stays at 60, since forecasts miss a change's hour by about that (no source).
     """
     known = forecast.dropna(subset=["wind_km_h", "wind_from_deg"])
@@ -94,7 +96,7 @@ def _change(
         abs(turn) >= TURN_DEG
         and new >= BLOWS_KM_H
         and (old >= LIGHT_KM_H or new - old >= BLOWS_KM_H)
-        and sudden_turn >= AT_ONCE * abs(turn)
+        and sudden_turn >= min(AT_ONCE * abs(turn), FAST_DEG)
     )
     rise = new - old
     rose = (

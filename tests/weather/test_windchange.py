@@ -28,6 +28,21 @@ def test_a_change_through_a_mixed_hour_is_one_change():
     assert abs(turn_deg(change.to_deg, 220)) < 30
 
 
+def test_a_front_spread_over_three_hours_is_found():
+    direction = step(48, 20, 340, 230)
+    direction[20:22] = 310.0, 265.0
+    (change,) = find_changes(forecast(wind_from_deg=direction))
+    assert abs(pd.Timestamp(change.at) - pd.Timestamp("2026-04-17T22:30Z")) <= pd.Timedelta("1h")
+
+
+@given(st.integers(0, 10_000))
+def test_an_unsteady_wind_is_none(seed):
+    """Eight degrees of noise: more than a forecast's own hours have."""
+    noise = np.random.default_rng(seed)
+    wind = np.maximum(12 + noise.normal(0, 2, 48), 0)
+    assert find_changes(forecast(wind_from_deg=(315 + noise.normal(0, 8, 48)) % 360, wind_km_h=wind)) == ()
+
+
 def test_a_slow_drift_is_none():
     assert find_changes(forecast(wind_from_deg=np.arange(48) * 15.0 % 360)) == ()
     assert find_changes(forecast(wind_from_deg=(300 + np.arange(48) * 5.0) % 360)) == ()
