@@ -63,7 +63,7 @@ def find_changes(forecast: pd.DataFrame) -> tuple[WindChange, ...]:
     Three hours before are held against three hours after every gap between lines. A change is a turn of 40 degrees or
     more in wind that blows (8 km/h after it), or a rise by 15 km/h and half as much again, three quarters of it within
     two hours (or 60 degrees of it): a slow drift and the wandering of light air are none, nor is a drop in speed alone.
-    `at` is the middle of the gap; sigma_min stays at 60, since forecasts miss a change's hour by about that (no source).
+    `at` is the middle of the gap; sigma_min stays at 60, since forecasts miss a change by about that (no source).
     """
     known = forecast.dropna(subset=["wind_km_h", "wind_from_deg"])
     times, at_s = known["time_utc"].reset_index(drop=True), seconds(known["time_utc"])
