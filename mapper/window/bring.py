@@ -29,8 +29,10 @@ class Brought(NamedTuple):
 
 def kind_of(path: str) -> str:
     """Return what a dropped file is taken for: farm, vectors, raster, table or "" for none of them."""
+    from mapper.files.project import is_project
+
     suffix = Path(path).suffix.lower()
-    if suffix == ".toml" or (suffix == ".gpkg" and _is_project(path)):
+    if suffix == ".toml" or (suffix == ".gpkg" and is_project(Path(path))):
         return "farm"
     if suffix in {".gpkg", ".shp", ".geojson", ".json", ".kml", ".kmz", ".zip", ".fgb"}:
         return "vectors"
@@ -39,18 +41,6 @@ def kind_of(path: str) -> str:
     if suffix in {".csv", ".txt", ".tsv"}:
         return "forecast" if _looks_like_forecast(path) else "log"
     return "taskdata" if Path(path).is_dir() or suffix == ".xml" else ""
-
-
-def _is_project(path: str) -> bool:
-    """Return True for a GeoPackage that carries our own tables."""
-    import sqlite3
-
-    try:
-        with sqlite3.connect(f"file:{Path(path).resolve().as_posix()}?mode=ro", uri=True) as con:
-            rows = con.execute("SELECT 1 FROM sqlite_master WHERE name LIKE 'mapper_%' LIMIT 1").fetchall()
-    except sqlite3.Error:
-        return False
-    return bool(rows)
 
 
 def _looks_like_forecast(path: str) -> bool:
@@ -66,7 +56,7 @@ def open_farm(path: str) -> Callable[[Progress, Cancelled], Brought]:
     def work(progress: Progress, cancelled: Cancelled) -> Brought:
         from mapper.files.farmtoml import read_farm
 
-        farm, reports = read_farm(path)
+        farm, reports = read_farm(path, progress, cancelled)
         return Brought(farm, "", tuple(reports), path if path.endswith(".gpkg") else "")
 
     return work
@@ -174,7 +164,7 @@ def save_farm(farm: "Farm", path: str, plan: Any) -> Callable[[Progress, Cancell
     def work(progress: Progress, cancelled: Cancelled) -> str:
         from mapper.files.project import save_project
 
-        save_project(farm, path, plan)
+        save_project(farm, Path(path), plan)
         return path
 
     return work

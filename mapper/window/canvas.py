@@ -58,6 +58,7 @@ class MapCanvas(QWidget):
         self.session = session
         self.view: View | None = None
         self.free = QRectF()
+        self.fitted: tuple[float, float, float, float] | None = None
         self._frame: tuple[QImage, View] | None = None
         self._stop: threading.Event | None = None
         self._ring: tuple[Any, int] | None = None
@@ -91,10 +92,11 @@ class MapCanvas(QWidget):
         whole = replace(fitted, px_per_m=scale, size=(float(self.width()), float(self.height())))
         middle = QRectF(self.rect()).center()
         self.set_view(whole.moved(free.center().x() - middle.x(), free.center().y() - middle.y()))
+        self.fitted = bounds
 
     def set_view(self, view: "View") -> None:
         """Look elsewhere. The old frame is shifted at once; a sharp one follows."""
-        self.view = view
+        self.view, self.fitted = view, None
         self._settle.start()
         self.viewed.emit()
         self.update()
@@ -178,15 +180,14 @@ class MapCanvas(QWidget):
             self._paint_ring(p, c)
 
     def _paint_picked(self, p: QPainter, c: looks.Colours) -> None:
-        from mapper.window.overlay import picked_paths
+        from mapper.window.overlay import picked_rows
 
         assert self.view is not None
-        for path, strong in picked_paths(self.session, self.view):
+        for path in picked_rows(self.session, self.view):
             p.setBrush(Qt.BrushStyle.NoBrush)
-            if strong:
-                p.setPen(QPen(QColor(c.panel), 6))
-                p.drawPath(path)
-            p.setPen(QPen(QColor(c.focus if strong else c.act), 3))
+            p.setPen(QPen(QColor(c.panel), 6))
+            p.drawPath(path)
+            p.setPen(QPen(QColor(c.focus), 3))
             p.drawPath(path)
 
     # Showing a place -----------------------------------------------------------------------------------------------
@@ -256,7 +257,14 @@ class MapCanvas(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep the middle of the map in the middle."""
         if self.view is not None:
+            fitted = self.fitted
             self.set_view(replace(self.view, size=(float(self.width()), float(self.height()))))
+            self.fitted = fitted
+
+    def fit_again(self) -> None:
+        """After the free part has changed: fit again what was fitted and has not been moved since."""
+        if self.fitted is not None:
+            self.show_bounds(self.fitted)
 
     def changeEvent(self, event: QEvent) -> None:
         """Follow the palette."""

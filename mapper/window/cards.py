@@ -203,5 +203,6 @@ class KeyCard(FloatingCard):
             label.setFont(looks.font_px(label, looks.SMALL))
             self._grid.addWidget(label, row, 2 * column + 1)
         self._grid.setColumnStretch(2 * columns, 1)
+        rows = -(-len(marks) // max(1, columns))
+        self.setFixedHeight(22 * rows + 13)
         self.setAccessibleName("Key: " + ", ".join(words for words, _ in marks))
-        self.adjustSize()

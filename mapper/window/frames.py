@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pandas as pd
-from PySide6.QtGui import QColor, QImage, QPainter
+from PySide6.QtGui import QColor, QImage, QPainter, QPen
 
 from mapper.draw.palette import DARK, LIGHT
 from mapper.draw.scene import EXPOSED, Scene, Style, paint
+from mapper.draw.strokes import area_path
 from mapper.draw.view import View
 from mapper.window.findings import LAYERS
 from mapper.window.looks import Colours
@@ -45,6 +46,7 @@ class Ask:
     signs: tuple[Sign, ...]
     image: str
     crs: Any
+    picked: Any = None
 
 
 def map_layers(session: "Session", evening: "Evening | None", track_wanted: bool) -> dict[str, Any]:
@@ -119,6 +121,9 @@ def paint_frame(ask: Ask, cancelled: Callable[[], bool]) -> QImage:
             paint_backdrop(p, ask.image, ask.crs, view, ask.colours.dark)
         style = Style(DARK if ask.colours.dark else LIGHT, hidden=ask.hidden, row_mm=0.28, fifth_mm=0.5)
         paint(p, view, ask.scene, style, cancelled)
+        if ask.picked is not None:
+            p.setRenderHint(QPainter.RenderHint.Antialiasing)
+            p.strokePath(area_path(ask.picked, view), QPen(QColor(ask.colours.act), 3))
         if "names" not in ask.hidden:
             paint_signs(p, view, ask.signs, ask.colours)
     finally:

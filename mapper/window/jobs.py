@@ -1,43 +1,38 @@
-"""Work off the GUI thread: one pool, progress, stop, and a failure told once."""
+"""Work off the GUI thread: progress, stop, and a failure told once."""
 
+import gc
 import threading
 import traceback
 from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from typing import Any
 
-from PySide6.QtCore import QObject, QRunnable, QThreadPool, Signal
+from PySide6.QtCore import QObject, Signal
 
 from mapper.farm.errors import MapperError, Stopped
 
 Work = Callable[[Callable[[int, int], None], Callable[[], bool]], Any]
 
 
-class _Run(QRunnable):
-    """Carries one piece of work into the pool. Holds no QObject of its own (none may die in a worker)."""
-
-    def __init__(self, number: int, work: Work, stop: threading.Event, tell: Callable[..., None]) -> None:
-        super().__init__()
-        self._number, self._work, self._stop, self._tell = number, work, stop, tell
-
-    def run(self) -> None:
-        """Do the work and tell how it ended."""
-        try:
-            result = self._work(
-                lambda done, total: self._tell("progress", self._number, (done, total)), self._stop.is_set
-            )
-        except Stopped:
-            self._tell("stopped", self._number, None)
-        except MapperError as error:
-            self._tell("failed", self._number, error)
-        except Exception as error:
-            wrong = MapperError(
-                f"the program itself went wrong ({type(error).__name__}: {error})",
-                todo="Nothing was changed. The last lines of the report: "
-                + " | ".join(line.strip() for line in traceback.format_exc().strip().splitlines()[-3:-1]),
-            )
-            self._tell("failed", self._number, wrong)
-        else:
-            self._tell("stopped" if self._stop.is_set() else "done", self._number, result)
+def _run(number: int, work: Work, stop: threading.Event, tell: Callable[..., None]) -> None:
+    """Do the work in a worker and tell how it ended. Makes and drops no QObject."""
+    try:
+        if stop.is_set():
+            raise Stopped
+        result = work(lambda done, total: tell("progress", number, (done, total)), stop.is_set)
+    except Stopped:
+        tell("stopped", number, None)
+    except MapperError as error:
+        tell("failed", number, error)
+    except Exception as error:
+        lines = [line.strip() for line in traceback.format_exc().strip().splitlines()[-3:-1]]
+        wrong = MapperError(
+            f"the program itself went wrong ({type(error).__name__}: {error})",
+            todo=f"Nothing was changed. The last lines of the report: {' | '.join(lines)}",
+        )
+        tell("failed", number, wrong)
+    else:
+        tell("stopped" if stop.is_set() else "done", number, result)
 
 
 class Jobs(QObject):
@@ -48,9 +43,12 @@ class Jobs(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._pool = QThreadPool(self)
-        self._pool.setMaxThreadCount(2)
+        # Python's own threads, not Qt's: pyproj keeps its PROJ context with the Python thread, and a thread of Qt's pool
+        # is a new one to Python at every job, so that a grid made in one job crashed the next (seen, pyproj 3.7).
+        # Frames have a thread of their own: the map stays quick while a plan is worked out.
+        self._pools = {False: ThreadPoolExecutor(1, "work"), True: ThreadPoolExecutor(1, "frame")}
         self._next, self._closing = 1, False
+        self._futures: dict[int, Future[None]] = {}
         self._live: dict[int, tuple[str, threading.Event, dict[str, Callable[..., None] | None]]] = {}
         self._told.connect(self._hear)
 
@@ -70,7 +68,9 @@ class Jobs(QObject):
         number, stop = self._next, threading.Event()
         self._next += 1
         self._live[number] = (name, stop, {"done": done, "failed": failed, "progress": progress, "stopped": stopped})
-        self._pool.start(_Run(number, work, stop, self._tell), 5 if urgent else 0)
+        # A worker must not run the cyclic collector: it could delete a QObject there.
+        gc.disable()
+        self._futures[number] = self._pools[urgent].submit(_run, number, work, stop, self._tell)
         self.changed.emit()
         return number
 
@@ -85,11 +85,10 @@ class Jobs(QObject):
 
     def finish(self, name: str) -> None:
         """Wait for the jobs of a name (a save must not be cut off); stop the others."""
-        if self.running(name):
-            for other, stop, _ in self._live.values():
-                if other != name:
-                    stop.set()
-            self._pool.waitForDone()
+        for other, stop, _ in self._live.values():
+            if other != name:
+                stop.set()
+        wait([self._futures[n] for n, live in self._live.items() if live[0] == name])
 
     def stop_all(self) -> None:
         """Stop everything and wait; nothing is told any more."""
@@ -97,8 +96,10 @@ class Jobs(QObject):
         for _, stop, _ in self._live.values():
             stop.set()
         self._live.clear()
-        self._pool.clear()
-        self._pool.waitForDone()
+        self._futures.clear()
+        for pool in self._pools.values():
+            pool.shutdown(wait=True, cancel_futures=True)
+        gc.enable()
 
     def _tell(self, what: str, number: int, value: Any) -> None:
         # Called in the worker; the signal is queued into the GUI thread.
@@ -111,6 +112,9 @@ class Jobs(QObject):
         callbacks = self._live[number][2]
         if what != "progress":
             del self._live[number]
+            del self._futures[number]
+            if not self._live:
+                gc.enable()
         call = callbacks[what]
         if call is not None:
             if what == "progress":

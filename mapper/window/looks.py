@@ -107,6 +107,7 @@ def style_sheet(c: Colours) -> str:
     QLineEdit:disabled, QAbstractSpinBox:disabled, QComboBox:disabled {{
         color: {c.faint}; border-color: {c.line}; background: {c.page}; }}
     QLineEdit[wrong="true"], QAbstractSpinBox[wrong="true"] {{ border: 2px solid {c.stop}; }}
+    QAbstractSpinBox QLineEdit {{ border: none; padding: 0; min-height: 0; background: transparent; }}
     QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {{ width: 0; border: none; }}
     QComboBox::drop-down {{ border: none; width: 26px; }}
     QComboBox::down-arrow {{ image: none; }}
@@ -136,6 +137,8 @@ def style_sheet(c: Colours) -> str:
     QHeaderView::section {{
         background: {c.panel}; color: {c.soft}; border: none; border-bottom: 1px solid {c.line}; padding: 4px 6px;
         font-size: {SMALL}px; }}
+    QTableCornerButton::section {{ background: {c.panel}; border: none; }}
+    QHeaderView#hourLabels::section {{ border: none; padding: 0 0 0 {GAP_XL}px; color: {c.ink}; }}
     QProgressBar {{ background: {c.line}; border: none; border-radius: 3px; max-height: 6px; min-height: 6px; }}
     QProgressBar::chunk {{ background: {c.act}; border-radius: 3px; }}
     """

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 import shapely
 from PySide6.QtGui import QPainterPath
 
-from mapper.draw.strokes import area_path, path_of
+from mapper.draw.strokes import path_of
 from mapper.window.snap import Point
 
 if TYPE_CHECKING:
@@ -13,18 +13,13 @@ if TYPE_CHECKING:
     from mapper.window.state import Session
 
 
-def picked_paths(session: "Session", view: "View") -> list[tuple[QPainterPath, bool]]:
-    """Return the outlines of what is picked; True for the one to be marked strongly (a row)."""
-    farm = session.farm
-    if farm is None or not session.paddock:
-        return []
-    found = farm.paddocks[farm.paddocks["paddock"] == session.paddock]
-    paths = [(area_path(shape, view), False) for shape in found.geometry]
+def picked_rows(session: "Session", view: "View") -> list[QPainterPath]:
+    """Return the line of the picked row."""
     rows = session.layer("windrows")
-    if session.row_id and rows is not None:
-        for line in rows[rows["row_id"] == session.row_id].geometry:
-            paths.append((path_of(view.points(shapely.get_coordinates(line))), True))
-    return paths
+    if not session.row_id or rows is None:
+        return []
+    found = rows[rows["row_id"] == session.row_id].geometry
+    return [path_of(view.points(shapely.get_coordinates(line))) for line in found]
 
 
 def found_at(session: "Session", at: Point, within_m: float) -> tuple[str, str, str]:
@@ -49,5 +44,5 @@ def found_at(session: "Session", at: Point, within_m: float) -> tuple[str, str, 
 def _nearest(layer: Any, spot: shapely.Point, within_m: float, key: str) -> Any:
     if layer is None or layer.empty:
         return None
-    k, away = layer.sindex.nearest(spot, return_all=False, return_distance=True, max_distance=max(within_m, 1e-6))
+    k, _ = layer.sindex.nearest(spot, return_all=False, return_distance=True, max_distance=max(within_m, 1e-6))
     return layer.iloc[int(k[1][0])] if k.size else None

@@ -79,6 +79,10 @@ class StepPanel(QWidget):
     def on_act(self) -> None:
         """The right button."""
 
+    def hidden_remarks(self) -> frozenset[str]:
+        """Texts of warnings that the step's own fields show already."""
+        return frozenset()
+
     # Shown for every step --------------------------------------------------------------------------------------
 
     def update_all(self) -> None:
@@ -100,7 +104,10 @@ class StepPanel(QWidget):
             items.append(("stale", note, None))
         self.errors.show_items(items)
         shown: list[tuple[str, str, Callable[[], None] | None]] = []
+        hidden = self.hidden_remarks()
         for remark in self.session.remarks(self.step):
+            if remark.text in hidden:
+                continue
             text = f"{remark.paddock}: {remark.text}" if remark.paddock and not self.session.paddock else remark.text
             go = None if remark.where is None else lambda r=remark: self.window_.show_place(r.where)
             shown.append((remark.level, text, go))

@@ -5,7 +5,7 @@ import math
 from mapper.window.controls import Words
 from mapper.window.panel import StepPanel
 from mapper.window.section import Section
-from mapper.window.tables import PlainTable
+from mapper.window.tables import PlainTable, initials
 
 
 class BreaksPanel(StepPanel):
@@ -20,7 +20,7 @@ class BreaksPanel(StepPanel):
         self._part = Section(self.body)
         self.limit = Words("", "small")
         self._part.add(self.limit)
-        self.table = PlainTable("Breaks", ("Side", "Present", "Wanted", ""), (0, 62, 62, 106))
+        self.table = PlainTable("Breaks", ("Side", "Present", "Wanted", ""), (0, 56, 56, 100))
         self.table.chosen.connect(self._show)
         self._part.add(self.table)
         self.why = Words("", "small")
@@ -51,7 +51,7 @@ class BreaksPanel(StepPanel):
         rows = []
         for b in breaks.itertuples():  # type: ignore[attr-defined]
             who = b.side if not b.guards or b.guards == "edge" else f"{b.guards}"
-            side = f"{b.paddock}: {who}" if not self.session.paddock else who
+            side = f"{initials(b.paddock)} {who}" if not self.session.paddock else who
             if math.isnan(b.short_m):
                 state = "stop|not known"
             elif b.short_m > 0:

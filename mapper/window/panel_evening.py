@@ -56,7 +56,7 @@ class EveningPanel(StepPanel):
         self._limits = Section(self.body)
         self._limits.rule()
         self._limits.add(Words("Local limits", "head"))
-        self.table = PlainTable("Local limits", ("Limit", "", "Source"), (152, 82, 0))
+        self.table = PlainTable("Local limits", ("Limit", "", "Source"), (150, 66, 0))
         self._limits.add(self.table)
         change = PushButton("Change a limit")
         change.clicked.connect(lambda: self.window_.change_limits())
@@ -86,7 +86,11 @@ class EveningPanel(StepPanel):
         for key in self._keys:
             limit = farm.limits.get(key)
             assert limit is not None
-            words = limit.kind.label.split(" (")[0]
+            words = (
+                limit.kind.label.split(" (")[0]
+                .replace("Air temperature", "Air")
+                .replace("Spare time before a wind change", "Before a change")
+            )
             if key == "index_max":
                 words = "Fire danger index"
             value = _clock(limit.value) if limit.unit == "h" else f"{limit.value:g} {limit.unit}".replace("degC", "°C")
@@ -103,7 +107,7 @@ class EveningPanel(StepPanel):
             self.night.clear()
             for night in nights:
                 self.night.addItem(f"{night:%a} {night.day} {night:%B %Y}", night)
-        self.night.setCurrentIndex(self.night.findData(self.session.night))
+        self.night.setCurrentIndex(nights.index(self.session.night) if self.session.night in nights else -1)
 
     def _show_ban(self) -> None:
         ban, farm = self.session.ban, self.session.farm

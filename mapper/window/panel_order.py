@@ -10,7 +10,7 @@ from mapper.window.numberbox import NumberBox
 from mapper.window.panel import StepPanel
 from mapper.window.remarks import Cards
 from mapper.window.section import Section
-from mapper.window.tables import PlainTable
+from mapper.window.tables import PlainTable, initials
 
 ROW_BURN = (
     ("block_min", "Time one block may take", "min", 5.0, 600.0),
@@ -29,10 +29,10 @@ class OrderPanel(StepPanel):
 
     def build(self) -> None:
         """Verdict, row burn, blocks."""
-        self.verdict = Cards()
+        self.verdict = Cards(most=3)
         self.body.addWidget(self.verdict)
         self._blocks = Section(self.body)
-        self.table = PlainTable("Blocks in burning order", ("", "Rows", "Light up", "Crew"), (66, 72, 108, 0))
+        self.table = PlainTable("Blocks in burning order", ("", "Rows", "Light up", "Crew"), (60, 76, 112, 0))
         self.table.chosen.connect(self._pick)
         self._blocks.add(self.table)
         self._left = Words("", "small")
@@ -71,7 +71,7 @@ class OrderPanel(StepPanel):
         self.quiet_button.set_words("Work out again" if plan is not None else "Work out the order")
         self.act_button.setEnabled(plan is not None)
         self.quiet_button.setEnabled(farm is not None and len(farm.paddocks) > 0)
-        against = [] if plan is None else [("stop", text, None) for text in plan.against]
+        against = [] if plan is None else [("stop", text, self._place_of(text)) for text in plan.against]
         self.verdict.show_items(
             against if plan is None or against else [("note", "Nothing you typed in stands against lighting.", None)]
         )
@@ -92,8 +92,23 @@ class OrderPanel(StepPanel):
         self._left.setText(f"{left / 1000:.1f} km of row stays unlit; the sheets say why." if left else "")
         self._left.setVisible(left > 0)
 
+    def _place_of(self, text: str) -> Any:
+        """Return what shows the place that a sentence against lighting is about, where a warning names one."""
+        assert self.session.plan is not None
+        found = next((r for r in self.session.plan.remarks if r.where is not None and r.text in text), None)
+        return None if found is None else lambda: self.window_.show_place(found.where)
+
+    def hidden_remarks(self) -> frozenset[str]:
+        """What stands against lighting is shown above the blocks, not a second time among the warnings."""
+        plan = self.session.plan
+        return (
+            frozenset()
+            if plan is None
+            else frozenset(r.text for r in plan.remarks if any(r.text in a for a in plan.against))
+        )
+
     def _row(self, block: Any, several: bool) -> tuple[str, str, str, str]:
-        head = f"{block.block} {_short(block.paddock)}" if several else block.block
+        head = f"{block.block} {initials(block.paddock)}" if several else block.block
         when = "not lit"
         if block.starts_at == block.starts_at:
             assert self.session.farm is not None
@@ -116,7 +131,3 @@ class OrderPanel(StepPanel):
     def on_act(self) -> None:
         """Go on to the sheets."""
         self.session.go_to("sheets")
-
-
-def _short(name: str) -> str:
-    return "".join(word[0] for word in name.split()) if len(name) > 6 else name

@@ -22,7 +22,7 @@ NUMBERS = (
     ("curing_pct", "Cured", "%", 0.0, 100.0, 0),
     ("header_width_m", "Cutting width", "m", 1.0, 60.0, 2),
     ("row_heading_deg", "Rows run (grid bearing)", "deg", 0.0, 360.0, 1),
-    ("headland_laps", "Headland laps", "", 0.0, 20.0, 0),
+    ("headland_laps", "Headland laps", " ", 0.0, 20.0, 0),
 )
 
 
@@ -42,7 +42,7 @@ class PaddockPanel(StepPanel):
         self._build_drawing()
         self._build_picked()
         self._list.add(Words("Paddocks", "head"))
-        self.table = PlainTable("Paddocks", ("Paddock", "ha", "Crop", "Rows"))
+        self.table = PlainTable("Paddocks", ("Paddock", "ha", "Crop", "Rows"), (0, 58, 74, 52))
         self.table.chosen.connect(lambda k: self.session.pick(str(self.session.farm.paddocks["paddock"].iloc[k])))  # type: ignore[union-attr]
         self._list.add(self.table)
 

@@ -56,8 +56,9 @@ class Card(QWidget):
 class Cards(QWidget):
     """A column of cards; the most pressing first, the rest counted."""
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None, most: int = MOST) -> None:
         super().__init__(parent)
+        self._most = most
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(looks.GAP_M - 1)
@@ -80,7 +81,7 @@ class Cards(QWidget):
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()
-        items = self._items if self._all else self._items[:MOST]
+        items = self._items if self._all else self._items[: self._most]
         for level, text, show in items:
             self._column.addWidget(Card(level, text, show))
         if len(items) < len(self._items):

@@ -1,7 +1,8 @@
 """Names on the map: paddocks with their state, blocks with rows and time, things with their names."""
 
+import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from PySide6.QtCore import QRectF, Qt
@@ -29,7 +30,7 @@ class Sign:
     plate: bool = True
     below: bool = False
     dashed: bool = False
-    room_m: float = 0.0
+    room_m: tuple[float, float] = (math.inf, math.inf)
 
 
 def signs_of(session: "Session", clock: object) -> tuple[Sign, ...]:
@@ -48,7 +49,7 @@ def signs_of(session: "Session", clock: object) -> tuple[Sign, ...]:
             when = "" if b.starts_at != b.starts_at else str(clock(b.starts_at))  # type: ignore[operator]
             signs.append(Sign(
                 spot.x, spot.y, (str(b.block), f"{b.first_no}–{b.last_no}", when), 1,
-                (b.paddock, b.block) == (session.paddock, session.block), dashed=stale,
+                (b.paddock, b.block) == (session.paddock, session.block), dashed=stale, room_m=_room(b.geometry),
             ))  # fmt: skip
     rows = session.layer("windrows")
     for p in farm.paddocks.itertuples():
@@ -88,23 +89,39 @@ def paint_signs(p: QPainter, view: View, signs: tuple[Sign, ...], c: Colours) ->
         x, y = (float(v) for v in view.to_px(np.float64(sign.x), np.float64(sign.y)))  # type: ignore[arg-type]
         if not frame.contains(x, y):
             continue
-        heads = [fonts[0] if k == 0 and sign.plate else fonts[1] for k in range(len(sign.lines))]
-        width = max(QFontMetricsF(f).horizontalAdvance(t) for f, t in zip(heads, sign.lines, strict=True)) + (
-            16 if sign.plate else 4
-        )
-        height = 17.0 * len(sign.lines) + (7 if sign.plate else 0)
-        first = 10.0 if sign.below else -height / 2
-        for shift in (0.0, -height - 6, height + 6, -2 * height - 12):
-            box = QRectF(x - width / 2, y + first + shift, width, height)
+        lines = sign.lines
+        if min(sign.room_m) * view.px_per_m < 56:
+            lines = lines[:1]
+        heads = [fonts[0] if k == 0 and sign.plate else fonts[1] for k in range(len(lines))]
+        width = max(QFontMetricsF(f).horizontalAdvance(t) for f, t in zip(heads, lines, strict=True))
+        width += 16 if sign.plate else 4
+        height = 17.0 * len(lines) + (7 if sign.plate else 0)
+        for dx, dy in _tries(sign, width, height):
+            box = QRectF(x - width / 2 + dx, y - height / 2 + dy, width, height)
             if not any(box.intersects(t) for t in taken):
                 break
         else:
             continue
         taken.append(box.adjusted(-2, -2, 2, 2))
-        _paint(p, sign, box, heads, c)
+        _paint(p, sign, lines, box, heads, c)
 
 
-def _paint(p: QPainter, sign: Sign, box: QRectF, fonts: list[QFont], c: Colours) -> None:
+def _room(shape: Any) -> tuple[float, float]:
+    x0, y0, x1, y1 = shape.bounds
+    # A slanted or bent block is narrower than its box.
+    narrow = 2 * shape.area / max(shape.length, 1e-9)
+    return min(x1 - x0, 2.2 * narrow), min(y1 - y0, 2.2 * narrow)
+
+
+def _tries(sign: Sign, width: float, height: float) -> tuple[tuple[float, float], ...]:
+    """Return where a sign may stand, best first: offsets of its middle from its place, pixels."""
+    if sign.below:
+        side = width / 2 + 12
+        return (0, height / 2 + 10), (side, 0), (-side, 0), (0, -height / 2 - 10)
+    return (0, 0), (0, -height - 6), (0, height + 6), (0, -2 * height - 12)
+
+
+def _paint(p: QPainter, sign: Sign, lines: tuple[str, ...], box: QRectF, fonts: list[QFont], c: Colours) -> None:
     ink = QColor(c.act_ink if sign.picked else c.ink)
     if sign.plate:
         pen = QPen(QColor(c.act if sign.picked else c.line), 1)
@@ -113,7 +130,7 @@ def _paint(p: QPainter, sign: Sign, box: QRectF, fonts: list[QFont], c: Colours)
         p.setPen(pen)
         p.setBrush(QColor(c.act if sign.picked else c.panel))
         p.drawRoundedRect(box, 4, 4)
-    for k, (line, font) in enumerate(zip(sign.lines, fonts, strict=True)):
+    for k, (line, font) in enumerate(zip(lines, fonts, strict=True)):
         room = QRectF(box.x(), box.y() + (3 if sign.plate else 0) + 17 * k, box.width(), 17)
         p.setFont(font)
         if not sign.plate:

@@ -23,7 +23,7 @@ from mapper.window.icons import paint_icon
 
 Index = QModelIndex | QPersistentModelIndex
 WIND, DANGER, AIR, LIMITS, LANES = 0, 1, 2, 3, 4
-HEIGHTS = (38, 20, 20, 25)
+HEIGHTS = (38, 21, 21, 26)
 LANE_PX, HOUR_PX, LABEL_PX, HEAD_PX = 26, 80, 158, 52
 NO_FORECAST = "No forecast yet. Open a forecast file, and the evening shows here."
 
@@ -98,16 +98,22 @@ class HoursModel(QAbstractTableModel):
         return ("block " + ", ".join(inside)) if whole and inside else ""
 
 
+# The first words of a reason that stands against an hour, and the word for it in a narrow cell.
+_SHORT = {
+    "wind": "wind", "gust": "gust", "humidity": "humidity", "air temp": "heat", "temp": "heat", "rain": "rain",
+    "soaking": "wet", "outside your hours": "your hours", "nothing is lit": "day off", "a ban": "ban",
+    "visib": "smoke", "smoke": "smoke", "grass": "index", "fire": "index",
+}  # fmt: skip
+
+
 def short_reasons(hour: Any) -> str:
-    """Return one or two words for each thing that stands against an hour."""
+    """Return a word for each matter that stands against an hour (a matter's reasons begin with the worst)."""
     words = []
-    for key, word in (("heat", "heat"), ("smoke", "smoke"), ("stay_in_row", "row"), ("local_rules", "rules")):
+    for key, word in (("stay_in_row", "wind"), ("heat", "too cool"), ("smoke", "smoke"), ("local_rules", "rules")):
         if hour.get(key) == "no-go":
-            text = str(hour.get(f"{key}_why", "")).lower()
-            found = [w for w in ("wind", "gust", "index", "humid", "rain", "temperature", "ban", "before", "after", "day")
-                     if w in text]  # fmt: skip
-            words += found[:2] or [word]
-    return ", ".join(dict.fromkeys("humidity" if w == "humid" else w for w in words)) or "not"
+            first = str(hour.get(f"{key}_why", "")).lower()
+            words.append(next((short for begin, short in _SHORT.items() if first.startswith(begin)), word))
+    return ", ".join(dict.fromkeys(words)) or "not"
 
 
 class Cell(QStyledItemDelegate):
@@ -247,6 +253,8 @@ class StripTable(QTableView):
         self.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         self.horizontalHeader().setDefaultSectionSize(HOUR_PX)
         self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+        self.verticalHeader().setObjectName("hourLabels")
+        self.verticalHeader().setMinimumSectionSize(12)
         self.verticalHeader().setFixedWidth(LABEL_PX)
         self.verticalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         self.setShowGrid(False)
@@ -385,7 +393,7 @@ class StripTable(QTableView):
             p.drawText(box, Qt.AlignmentFlag.AlignCenter,
                        p.fontMetrics().elidedText(block.block, Qt.TextElideMode.ElideRight, int(box.width())))  # fmt: skip
         p.setFont(looks.font_px(self, looks.SMALL, bold=self.stale))
-        end = max(box.right() for _, box in self.block_boxes())
+        end = max(self.x_of(block.ends_at) for block in evening.blocks)
         change = evening.change_after(max(b.starts_at for b in evening.blocks))
         x = max(end, self.x_of(change.at)) + 10 if change is not None else end + 10
         text, short = "", evening.spare_min < evening.margin_min
@@ -399,14 +407,18 @@ class StripTable(QTableView):
         p.drawText(QRectF(x, sum(HEIGHTS), 420, LANE_PX), Qt.AlignmentFlag.AlignVCenter, text)
 
     def block_boxes(self) -> list[tuple[Any, QRectF]]:
-        """Return each block with its box in the viewport."""
+        """Return each block with its box in the viewport: from its start to its end, or to the next one's start."""
         evening = self.hours.evening
         assert evening is not None
         boxes = []
         for block in evening.blocks:
+            later = [
+                b.starts_at for b in evening.blocks if b.paddock == block.paddock and b.starts_at > block.starts_at
+            ]
+            end = min([block.ends_at, *later])
             top = sum(HEIGHTS) + LANE_PX * self.hours.lanes.index(block.paddock)
             box = QRectF(self.x_of(block.starts_at) + 1, top + 2, 0, LANE_PX - 4)
-            box.setRight(max(box.left() + 6, self.x_of(block.ends_at) - 1))
+            box.setRight(max(box.left() + 6, self.x_of(end) - 1))
             boxes.append((block, box))
         return boxes
 

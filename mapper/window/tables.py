@@ -129,3 +129,8 @@ class PlainTable(QTableView):
     def mark_row(self, row: int) -> None:
         """Mark a row as picked (-1 for none)."""
         self.selectRow(row) if row >= 0 else self.clearSelection()
+
+
+def initials(name: str) -> str:
+    """Return a paddock's name short enough for a narrow cell: "Bottom Dam" is "BD", "Hut" stays."""
+    return "".join(word[0] for word in name.split()) if len(name) > 6 else name

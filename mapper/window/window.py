@@ -4,7 +4,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QEvent, QRectF, QSettings, QTimer
-from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence, QResizeEvent, QShortcut
+from PySide6.QtGui import (
+    QAction,
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+    QKeySequence,
+    QResizeEvent,
+    QShortcut,
+    QShowEvent,
+)
 from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QMainWindow, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
 from mapper.farm.errors import MapperError
@@ -136,7 +145,15 @@ class MainWindow(QMainWindow):
         self.welcome.setGeometry(self.canvas.rect())
         foot = max(self.scale_card.height(), self.key_card.height() if self.key_card.isVisible() else 0) + gap + 8
         left_edge = self.tools.x() + self.tools.width() + 8
-        self.canvas.free = QRectF(left_edge, 8, self.zoom_bar.x() - 8 - left_edge, h - foot - 8)
+        free = QRectF(left_edge, 8, self.zoom_bar.x() - 8 - left_edge, h - foot - 8)
+        if free != self.canvas.free:
+            self.canvas.free = free
+            self.canvas.fit_again()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Begin on the map."""
+        super().showEvent(event)
+        self.canvas.setFocus()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep the cards in their corners."""
@@ -320,12 +337,18 @@ class MainWindow(QMainWindow):
         farm = self.session.farm
         ask = Ask(
             view, self._scene, looks.colours(self), frozenset(self._hidden), signs_of(self.session, self.clock),
-            farm.image, farm.grid.crs,
+            farm.image, farm.grid.crs, self._picked_shape(),
         )  # fmt: skip
         self.jobs.start(
             "frame", lambda progress, cancelled: paint_frame(ask, lambda: cancelled() or stop.is_set()),
             lambda image: self.canvas.take_frame(image, view), failed=self._frame_failed, urgent=True,
         )  # fmt: skip
+
+    def _picked_shape(self) -> Any:
+        farm, name = self.session.farm, self.session.paddock
+        if farm is None or not name:
+            return None
+        return farm.paddock(name).geometry
 
     def _frame_failed(self, error: MapperError) -> None:
         self.session.said.emit(str(error))
@@ -355,7 +378,6 @@ class MainWindow(QMainWindow):
         if marks:
             room = max(100, self.key_card.width())
             self.key_card.show_marks(marks, max(1, min(5, (room - 28) // 150)))
-            self.key_card.setFixedHeight(self.key_card.sizeHint().height())
         self._place_cards()
 
     def show_all(self) -> None:
@@ -680,8 +702,7 @@ class MainWindow(QMainWindow):
         def work(progress: Any, cancelled: Any) -> list[Path]:
             from mapper.sheets.book import print_plan
 
-            Path(folder).mkdir(parents=True, exist_ok=True)
-            return list(print_plan(plan, folder, paper))
+            return list(print_plan(plan, Path(folder), paper))
 
         self.session.said.emit("Writing the sheets ...")
         self.jobs.start(
@@ -750,4 +771,6 @@ class MainWindow(QMainWindow):
         self._soon.stop()
         self.jobs.finish("save")
         self.jobs.stop_all()
+        # The history tells of its own end when Qt takes it down; nobody is left to hear it.
+        self.session.undo.blockSignals(True)
         event.accept()
