@@ -130,9 +130,18 @@ def given_crs(crs: Any) -> CRS | None:
         raise CrsError(f"{crs!r} is no coordinate system", "--crs", "Give one such as EPSG:7854") from exc
 
 
+def crs_note(found: CRS, known: CrsKnown, crs: Any) -> tuple[str, ...]:
+    """Return a note where a grid was given and the file says another."""
+    told = given_crs(crs)
+    if known != "file" or told is None or told == found or told.equals(found, ignore_axis_order=True):
+        return ()
+    return (f"the file says {found.name}; {told.name}, as given, was not used for it.",)
+
+
 def source_crs(source: VectorSource, crs: Any, bounds: Callable[[], tuple[float, ...]]) -> tuple[CRS, CrsKnown]:
     """Return the grid a layer is in and how that is known. bounds() gives (x0, y0, x1, y1) in the file's numbers.
 
+    What the file says goes before what the user gives; crs_note() says so.
     Raises CrsError where neither the file nor the user says it.
     """
     told = given_crs(crs)
@@ -140,7 +149,7 @@ def source_crs(source: VectorSource, crs: Any, bounds: Callable[[], tuple[float,
         found = CRS.from_user_input(source.crs_text)
         # GDAL calls a local grid without a place an engineering CRS: that is no grid of the Earth.
         if found.is_geographic or found.is_projected or found.is_compound or found.is_bound:
-            return (found, "file") if told is None or told == found else (told, "given")
+            return found, "file"
     if told is not None:
         return told, "given"
     if source.degrees_by_rule:

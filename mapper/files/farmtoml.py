@@ -42,13 +42,14 @@ def read_farm(
     if path.suffix.lower() == ".gpkg":
         from mapper.files.project import open_project
 
-        return open_project(path, read_only=True)
+        farm, report = open_project(path)
+        return farm, (report,)
     tables = read_toml(path / "farm.toml" if path.is_dir() else path)
     home = path if path.is_dir() else path.parent
     unknown = sorted(set(tables) - _KEYS)
-    if unknown:
-        raise SettingError(f"{unknown[0]!r} says nothing here", str(path), f"The keys are {', '.join(sorted(_KEYS))}")
     reader = _Reader(tables, home, path)
+    for key in unknown:
+        reader.say("farm", f"{key!r} says nothing here and was left out. The keys are {', '.join(sorted(_KEYS))}.")
     grid = reader.layers()
     settings = {k: str(tables[k]) for k in _TEXTS if k in tables}
     lon, lat = reader.place(grid)

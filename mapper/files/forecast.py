@@ -208,7 +208,7 @@ def _in_time(table: pd.DataFrame) -> tuple[pd.DataFrame, list[str]]:
 def _gaps(forecast: pd.DataFrame) -> list[str]:
     """Say where hours or values are missing."""
     said = []
-    step = forecast["time_utc"].diff().dropna() / pd.Timedelta("1h")
+    step = forecast["time_utc"].diff().dropna().dt.total_seconds() / 3600.0
     usual = float(step.median()) if len(step) else 1.0
     long = step[step > 1.5 * usual]
     if len(long):

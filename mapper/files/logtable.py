@@ -11,7 +11,7 @@ import shapely
 from pyproj import CRS
 
 from mapper.farm.errors import FileError, Stopped
-from mapper.files.container import VectorSource, list_sources, source_crs
+from mapper.files.container import VectorSource, crs_note, list_sources, source_crs
 from mapper.files.report import CrsKnown
 from mapper.files.textfile import read_text
 
@@ -64,7 +64,7 @@ def read_log_table(
         progress(1, 1)
     left = [s.layer for s in sources if s is not source]
     notes = (f"layers not used: {', '.join(left)}.",) if left else ()
-    return LogTable(path.stem, table, known_crs, known, (), notes)
+    return LogTable(path.stem, table, known_crs, known, (), (*notes, *crs_note(known_crs, known, crs)))
 
 
 def _points(source: VectorSource) -> pd.DataFrame:

@@ -66,7 +66,8 @@ def unswap(mended: Mended, crs: CRS, grid: Grid | None) -> None:
 
 def _inside(grid: Grid, lon: float, lat: float) -> bool:
     area = grid.crs.area_of_use
-    return area is not None and area.west - 3 <= lon <= area.east + 3 and area.south <= lat <= area.north
+    # Farms on a zone's rim keep one grid; three degrees beyond it are another farm.
+    return area is None or (area.west - 3 <= lon <= area.east + 3 and area.south <= lat <= area.north)
 
 
 def to_grid(mended: Mended, crs: CRS, grid: Grid | None, where: str) -> Grid:
@@ -78,6 +79,8 @@ def to_grid(mended: Mended, crs: CRS, grid: Grid | None, where: str) -> Grid:
         x, y = _middle(mended.shapes)
         lon, lat = transformer(crs, "EPSG:4326").transform(x, y)
         grid = Grid(metric_crs(float(lon), float(lat)))
+    elif not _inside(grid, *(float(v) for v in transformer(crs, "EPSG:4326").transform(*_middle(mended.shapes)))):
+        raise CrsError(f"it lies outside the zone of the farm's grid, {grid.name}", where, "Check which grid it is in")
     turn = transformer(crs, grid.crs)
     on_grid = shapely.transform(mended.shapes, lambda c: np.column_stack(turn.transform(c[:, 0], c[:, 1])))
     bounds = shapely.bounds(on_grid)

@@ -1,6 +1,5 @@
 """Harvester logs of any make into the track table (farm/tracks.py), with every guess shown."""
 
-import zipfile
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -11,7 +10,7 @@ import pandas as pd
 from pyproj import CRS
 
 from mapper.farm.crs import Grid
-from mapper.farm.errors import FileError, SettingError
+from mapper.farm.errors import CrsError, FileError, SettingError
 from mapper.farm.ranged import Array
 from mapper.farm.tracks import TRACK_COLUMNS, check_track
 from mapper.files.clock import read_clock
@@ -22,6 +21,7 @@ from mapper.files.headerdown import guess_down, header_down
 from mapper.files.logtable import POINT_X, POINT_Y, LogTable, read_log_table
 from mapper.files.position import Positions, read_positions
 from mapper.files.report import ImportReport
+from mapper.files.taskxml import is_taskdata
 from mapper.files.unitguess import distance_unit, grain_units, in_unit, speed_unit, width_unit
 from mapper.files.zone import zone_at
 
@@ -35,10 +35,16 @@ _SHOWN = 2000
 def guess_columns(path: Path | str, crs: Any = None) -> ColumnMap:
     """Return what each column of a log is taken as, with units, how sure that is and sample values.
 
-    The whole log is read, since units are told from steps, times and the grain balance.
+    The whole log is read, since units are told from steps, times and the grain balance. Where nobody has said yet
+    which grid the positions are in, the names alone decide.
     """
     log = read_log_table(Path(path), crs)
-    return _one_log(log, None, crs, None, "", str(path))[1]
+    try:
+        return _one_log(log, None, crs, None, "", str(path))[1]
+    except CrsError:
+        columns = _guess_names(log)
+        used = {e.column for e in columns.entries}
+        return replace(columns, unused=tuple(str(c) for c in log.table.columns if c not in used))
 
 
 def read_tracks(
@@ -76,7 +82,7 @@ def read_tracks(
             if progress is not None:
                 progress(before + int(size * done / max(of, 1)), total)
 
-        if _is_taskdata(path):
+        if is_taskdata(path):
             from mapper.files.taskdata import read_taskdata
 
             track, report = read_taskdata(path, grid, zone or None, advanced, cancelled)
@@ -103,15 +109,6 @@ def _joined(reports: list[ImportReport]) -> ImportReport:
         ", ".join(r.file for r in reports), reports[0].what, sum(r.count for r in reports), reports[0].crs,
         reports[0].crs_known, all_of("repaired"), all_of("refused"), all_of("ignored"), all_of("notes"),
     )  # fmt: skip
-
-
-def _is_taskdata(path: Path) -> bool:
-    if path.is_dir():
-        return any("taskdata" in p.name.lower() for p in path.iterdir())
-    if path.suffix.lower() == ".zip" and zipfile.is_zipfile(path):
-        with zipfile.ZipFile(path) as packed:
-            return any(n.lower().endswith("taskdata.xml") for n in packed.namelist())
-    return path.name.lower() == "taskdata.xml"
 
 
 def _guess_names(log: LogTable) -> ColumnMap:

@@ -13,7 +13,7 @@ from mapper.farm.assets import ASSET_KINDS, ASSET_WORDS
 from mapper.farm.crs import Grid
 from mapper.farm.errors import FileError
 from mapper.farm.layers import ANY, AREA, LAYERS, LINE, NUMBER, TIME, WHOLE, check_layer, make_layer
-from mapper.files.container import VectorSource, list_sources, source_crs
+from mapper.files.container import VectorSource, crs_note, list_sources, source_crs
 from mapper.files.names import find_column, plain
 from mapper.files.report import ImportReport, ImportResult
 from mapper.files.shapes import Mended, areas_of, close_lines, drop_empty, make_valid, to_grid, unswap
@@ -137,6 +137,7 @@ def _read_source(
     if len(mended.shapes) == 0:
         raise FileError("no feature has a shape", str(source.path), "Name a file that holds shapes")
     file_crs, known = source_crs(source, crs, lambda: tuple(shapely.total_bounds(mended.shapes)))
+    mended.notes += crs_note(file_crs, known, crs)
     if source.encoding:
         mended.notes.append("the file names no code page; its text was read as Windows-1252.")
     unswap(mended, file_crs, grid)
@@ -146,7 +147,7 @@ def _read_source(
     found, ignored = _columns(columns, kind)
     data = pd.DataFrame({c: v.iloc[mended.row].to_numpy() for c, v in found.items()}, index=range(len(mended.row)))
     if kind == "assets":
-        _asset_kinds(data, source.layer, mended)
+        data = _asset_kinds(data, source.layer, mended)
     key = LAYERS[kind].key
     if key:
         data[key] = _names(data.get(key), kind, data, source.path.stem)
@@ -223,14 +224,15 @@ def _text(values: "pd.Series[Any]") -> "pd.Series[Any]":
     return values.astype(object).where(values.notna(), "").map(lambda v: str(v).strip()).astype(object)
 
 
-def _asset_kinds(data: pd.DataFrame, layer: str, mended: Mended) -> None:
+def _asset_kinds(data: pd.DataFrame, layer: str, mended: Mended) -> pd.DataFrame:
     """Turn the file's words for what a thing is into our kinds; features of no known kind are refused in words."""
     from_layer = _kind_of(layer)
     words = data["kind"].astype(str) if "kind" in data else pd.Series([layer] * len(data), index=data.index)
     kinds = words.map(_kind_of)
     if "name" in data:
         kinds = kinds.where(kinds != "", data["name"].map(_kind_of))
-    kinds = kinds.where(kinds != "", from_layer)
+    # The layer's name tells only what the feature itself does not say.
+    kinds = kinds.where((kinds != "") | ((words != "") & (words != layer)), from_layer)
     unknown = (kinds == "").to_numpy()
     if unknown.any():
         said = ", ".join(sorted({repr(w) for w in words[unknown]})[:5])
@@ -239,8 +241,7 @@ def _asset_kinds(data: pd.DataFrame, layer: str, mended: Mended) -> None:
         )
     data["kind"] = kinds.astype(object)
     mended.keep(~unknown)
-    data.drop(index=data.index[unknown], inplace=True)
-    data.reset_index(drop=True, inplace=True)
+    return data[~unknown].reset_index(drop=True)
 
 
 def _kind_of(word: Any) -> str:
