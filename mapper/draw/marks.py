@@ -34,30 +34,25 @@ def along(xy: Array, every: float, first: float = 0.0) -> tuple[Array, Array]:
     return xy[k] + unit * (at - run[k])[:, None], unit
 
 
-def offset(xy: Array, out: Array, by: float) -> Array:
-    """Return a polyline shifted to its outer side; `out` is the outward unit direction in the picture."""
-    moved = shapely.offset_curve(shapely.linestrings(xy), by * side_of(xy, out), join_style="mitre", mitre_limit=2.0)
+def offset(xy: Array, by: float) -> Array:
+    """Return a polyline shifted sideways, positive as shapely's offset_curve counts."""
+    moved = shapely.offset_curve(shapely.linestrings(xy), by, join_style="mitre", mitre_limit=2.0)
     parts = [shapely.get_coordinates(p) for p in shapely.get_parts(moved)]
     return max(parts, key=len) if parts and max(map(len, parts)) > 1 else xy
 
 
-def side_of(xy: Array, out: Array) -> float:
-    """Return +1 where `out` lies on the positive side of the line (as offset_curve counts), else -1."""
-    chord = xy[-1] - xy[0]
-    if not chord.any():
-        chord = xy[len(xy) // 2] - xy[0]
-    return 1.0 if chord[0] * out[1] - chord[1] * out[0] > 0 else -1.0
+def teeth(painter: QPainter, xy: Array, side: float, mm: float, ink: Palette, solid: bool) -> None:
+    """Teeth on an exposed edge, pointing outward: solid black on a fire-coloured band now, hollow after the change.
 
-
-def teeth(painter: QPainter, xy: Array, out: Array, mm: float, ink: Palette, solid: bool) -> None:
-    """Teeth on an exposed edge, pointing outward: solid black on a fire-coloured band now, hollow after the change."""
+    side: +1 where outward is the positive side of the line as offset_curve counts, else -1.
+    """
     if solid:
         painter.setPen(pen(ink.fire, 1.2 * mm))
-        painter.drawPath(path_of(offset(xy, out, 0.6 * mm)))
+        painter.drawPath(path_of(offset(xy, side * 0.6 * mm)))
     at, unit = along(xy, 5.0 * mm, 2.5 * mm)
     if not len(at):
         at, unit = (xy[:1] + xy[-1:]) / 2, (xy[-1:] - xy[:1]) / max(float(np.hypot(*(xy[-1] - xy[0]))), 1e-9)
-    normal = np.column_stack([-unit[:, 1], unit[:, 0]]) * side_of(xy, out)
+    normal = np.column_stack([-unit[:, 1], unit[:, 0]]) * side
     painter.setPen(pen(ink.ink, 0.3 * mm))
     painter.setBrush(QColor(ink.ink if solid else ink.plate))
     for p, u, n in zip(at, unit, normal, strict=True):
@@ -142,8 +137,9 @@ def care(painter: QPainter, shape_px: Any, mm: float, ink: Palette) -> None:
 
 
 def smoke(painter: QPainter, shape_px: Any, gap_mm: float, mm: float, ink: Palette) -> None:
-    """Smoke now: dots, closer where it is thicker, within dashes."""
-    draw_dots(painter, dots_in(shape_px, gap_mm * mm), 0.2 * mm, ink.ink)
+    """Smoke now: dots (none at gap 0) within dashes."""
+    if gap_mm:
+        draw_dots(painter, dots_in(shape_px, gap_mm * mm), 0.2 * mm, ink.ink)
     outline(painter, shape_px, pen(ink.ink, 0.35 * mm, (2.2 * mm, 1.2 * mm)))
 
 

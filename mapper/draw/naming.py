@@ -7,7 +7,7 @@ import shapely
 
 from mapper.draw.labels import Ask, Obstacle
 from mapper.draw.marks import along
-from mapper.draw.scene import Scene, start_finish, symbol_spots
+from mapper.draw.scene import Scene, safe_spots, start_finish, symbol_spots
 from mapper.draw.strokes import to_px
 from mapper.draw.symbols import SYMBOL_REACH_MM
 from mapper.draw.view import View
@@ -22,24 +22,6 @@ _STEPS = np.array([[1, 0], [-1, 0], [0, -1], [0, 1], [0.8, -0.8], [0.8, 0.8], [-
 def number_every(pitch_mm: float, tiers: int = 1) -> int:
     """Return n so that every n-th row's number fits: n x pitch x tiers is at least a label's width."""
     return next((n for n in _EVERY if n * pitch_mm * tiers >= _LABEL_MM), _EVERY[-1])
-
-
-def row_pitch_m(pieces: Any) -> float:
-    """Return the usual distance between neighbouring rows in metres; infinite where there are not two."""
-    if len(pieces) < 2:
-        return float("inf")
-    middle = shapely.line_interpolate_point(pieces.geometry.to_numpy(), 0.5, normalized=True)
-    tree = shapely.STRtree(pieces.geometry.to_numpy())
-    near, other = tree.query(shapely.buffer(middle, 60.0), predicate="intersects")
-    rows = pieces["row_id"].to_numpy()
-    apart = rows[near] != rows[other]
-    if not apart.any():
-        return float("inf")
-    gap = shapely.distance(middle[near[apart]], pieces.geometry.to_numpy()[other[apart]])
-    nearest = np.full(len(pieces), np.inf)
-    np.minimum.at(nearest, near[apart], gap)
-    real = nearest[np.isfinite(nearest) & (nearest > 0.5)]
-    return float(np.median(real)) if len(real) else float("inf")
 
 
 def round_spot(at: Array, mm: float, reach_mm: float, wide_mm: float) -> tuple[Array, Array]:
@@ -71,7 +53,7 @@ def number_asks(scene: Scene, view: View) -> list[Ask]:
     if pieces is None:
         return []
     lit = pieces[(pieces["order_no"] > 0) & (pieces["left_reason"] == "")]
-    every = number_every(row_pitch_m(lit) * view.px_per_m / view.px_per_mm)
+    every = number_every(scene.row_pitch_m * view.px_per_m / view.px_per_mm)
     points = scene.layer("lighting_points")
     starts = {} if points is None else {p.piece_id: p.geometry for p in points.itertuples()}
     ends = {int(v) for v in lit.groupby(["paddock", "block"])["order_no"].agg(["min", "max"]).to_numpy().ravel()}
@@ -89,7 +71,7 @@ def number_asks(scene: Scene, view: View) -> list[Ask]:
             if np.hypot(*(xy[-1] - at)) < np.hypot(*(xy[0] - at)):
                 xy = xy[::-1]
         spots, likes = _number_spots(xy, view.px_per_mm)
-        rank = 3 if number % every == 0 else 6
+        rank = 2 if number % 5 == 0 else 3 if number % every == 0 else 6
         look = "black" if number % 5 == 0 or number in ends else "plate"
         found.append(
             Ask(f"row {number:05d} {piece.piece_id}", (str(number),), spots, likes, rank, look, 8.5, leader=True,
@@ -140,7 +122,8 @@ def break_asks(scene: Scene, view: View, against: bool = False) -> list[Ask]:
     for k, row in enumerate(() if breaks is None else breaks.itertuples()):
         xy = view.points(shapely.get_coordinates(row.geometry))
         short = bool(row.short_m > 0)
-        if not short and np.isnan(row.present_m):
+        run_mm = row.geometry.length * view.px_per_m / view.px_per_mm
+        if (not short and np.isnan(row.present_m)) or row.side.startswith("Ring") or run_mm < (8 if short else 12):
             continue
         present = 0.0 if np.isnan(row.present_m) else float(row.present_m)
         words = f"{present:.3g} m: widen to {row.wanted_m:.3g}" if short else f"{present:.3g} m"
@@ -171,8 +154,12 @@ def way_out_asks(scene: Scene, view: View, clock: Any = None) -> list[Ask]:
     """Return asks for the ways out: "OUT 1 until 22:30", beside the line."""
     ways = scene.layer("ways_out")
     found = []
+    said: set[tuple[str, str]] = set()
     for way in () if ways is None else ways.itertuples():
         until = f" until {clock(way.until)}" if clock is not None and way.until == way.until else ""
+        if (way.name, until) in said:
+            continue
+        said.add((way.name, until))
         xy = view.points(shapely.get_coordinates(way.geometry))
         run = float(np.hypot(*np.diff(xy, axis=0).T).sum())
         at, unit = along(xy, max(run / 6, 4 * view.px_per_mm), run / 12)
@@ -266,6 +253,7 @@ def symbol_obstacles(scene: Scene, view: View) -> list[Obstacle]:
     reach = SYMBOL_REACH_MM * view.px_per_mm
     spots = [(name, at) for name, _, at in symbol_spots(scene, view)]
     spots += [(f"{word} {k}", at) for k, (word, at) in enumerate(start_finish(scene, view))]
+    spots += [(f"safe {name}", at) for name, at in safe_spots(scene, view)]
     return [Obstacle(n, (at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)) for n, at in spots]
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -12,8 +13,10 @@ from PySide6.QtGui import QColor, QPainter
 from mapper.draw import marks, symbols
 from mapper.draw.levels import Lines, Points
 from mapper.draw.palette import PAPER, Palette
+from mapper.draw.pitch import row_pitch_m
 from mapper.draw.strokes import (
     Cancelled,
+    dots_in,
     draw_dots,
     draw_segments,
     fill_area,
@@ -65,6 +68,12 @@ class Scene:
         """Return the levels of a layer of points, or of the track."""
         made: Points = self._made(name, _points)
         return made
+
+    @cached_property
+    def row_pitch_m(self) -> float:
+        """The usual distance between neighbouring rows in metres; infinite where there are not two."""
+        pieces = self.layer("pieces")
+        return float("inf") if pieces is None else row_pitch_m(pieces)
 
     def _made(self, name: str, make: Callable[[Any], Any]) -> Any:
         layer = self.layers[name]
@@ -190,19 +199,24 @@ def _buffers(painter: QPainter, view: View, scene: Scene, style: Style, cancelle
 
 
 def _smoke(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
+    """Smoke now as dots, denser where it is thicker, one dashed line round all; after the change one dotted line."""
     smoke, ink, mm = scene.layer("smoke"), style.palette, view.px_per_mm
     frame = shapely.box(*view.bounds(mm))
     for when in ("now", "after"):
         areas = smoke[smoke["when"] == when]
-        for level, gap_mm in SMOKE_GAP_MM.items():
-            here = areas.loc[areas["level"] == level].geometry
-            shape = shapely.intersection(shapely.union_all(here.to_numpy()), frame) if len(here) else None
-            if shape is None or shape.is_empty:
-                continue
-            if when == "now":
-                marks.smoke(painter, to_px(shape, view), gap_mm, mm, ink)
-            elif level == "haze":
-                marks.smoke_after(painter, to_px(shape, view), mm, ink)
+        if areas.empty:
+            continue
+        whole = to_px(shapely.intersection(shapely.union_all(areas.geometry.to_numpy()), frame), view)
+        if when == "after":
+            marks.smoke_after(painter, whole, mm, ink)
+            continue
+        marks.smoke(painter, whole, 0.0, mm, ink)
+        inner: Any = shapely.Polygon()
+        for level, gap_mm in reversed(SMOKE_GAP_MM.items()):
+            shapes = areas.loc[areas["level"] == level].geometry.to_numpy()
+            here = to_px(shapely.intersection(shapely.union_all(shapes), frame), view)
+            draw_dots(painter, dots_in(shapely.difference(here, inner), gap_mm * mm), 0.2 * mm, ink.ink)
+            inner = shapely.union(inner, here)
 
 
 def _breaks(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
@@ -229,14 +243,33 @@ def _paddock_edges(painter: QPainter, view: View, scene: Scene, style: Style, ca
 def _edges(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
     edges = scene.layer("edges")
     for solid in (False, True):
-        column = "label" if solid else "label_after"
-        exposed = (edges[column] == EXPOSED).to_numpy()
+        exposed = (edges["label" if solid else "label_after"] == EXPOSED).to_numpy()
         if not solid:
             exposed = exposed & (edges["label"] != EXPOSED).to_numpy()
-        for k, xy in scene.lines("edges").polylines(view, exposed):
-            bearing = np.radians(view.screen_bearing(float(edges.iloc[k]["facing_deg"])))
-            out = np.array([np.sin(bearing), -np.cos(bearing)])
-            marks.teeth(painter, xy, out, view.px_per_mm, style.palette, solid)
+        for name, some in edges[exposed].groupby("paddock", sort=True):
+            # Neighbouring stretches are joined, so that teeth keep their distance whatever the stretches' lengths.
+            joined = shapely.line_merge(shapely.union_all(some.geometry.to_numpy()))
+            for line in shapely.get_parts(joined):
+                xy = view.points(shapely.get_coordinates(line))
+                if len(xy) > 1:
+                    side = _outer_side(line, scene.layer("paddocks"), str(name), float(some["facing_deg"].iloc[0]))
+                    # The picture's y runs down, which turns left into right.
+                    marks.teeth(painter, xy, -side, view.px_per_mm, style.palette, solid)
+
+
+def _outer_side(line: Any, paddocks: Any, name: str, facing_deg: float) -> float:
+    """Return +1 where outward is left of the line on the ground, else -1: by the paddock, else by the way it faces."""
+    middle = line.interpolate(0.5, normalized=True)
+    on = line.interpolate(min(line.project(middle) + 0.5, line.length))
+    back = line.interpolate(max(line.project(middle) - 0.5, 0.0))
+    ahead = np.array([on.x - back.x, on.y - back.y])
+    left = np.array([-ahead[1], ahead[0]]) / max(float(np.hypot(*ahead)), 1e-9)
+    lands = paddocks.loc[paddocks["paddock"] == name].geometry if paddocks is not None else ()
+    if len(lands):
+        beside = shapely.Point(middle.x + 1.5 * left[0], middle.y + 1.5 * left[1])
+        return -1.0 if lands.iloc[0].contains(beside) else 1.0
+    out = np.radians(facing_deg)
+    return 1.0 if left @ np.array([np.sin(out), np.cos(out)]) > 0 else -1.0
 
 
 def _track(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
@@ -265,9 +298,12 @@ def _pieces(painter: QPainter, view: View, scene: Scene, style: Style, cancelled
     pieces, ink, mm = scene.layer("pieces"), style.palette, view.px_per_mm
     number = pieces["order_no"].to_numpy()
     left = (number <= 0) | (pieces["left_reason"] != "").to_numpy()
-    painter.setPen(pen(ink.row, style.row_mm * mm))
+    # Rows nearer to each other than two line widths would run into one black: the line gives way, never the gap.
+    pitch_mm = scene.row_pitch_m * view.px_per_m / mm
+    row_mm, fifth_mm = min(style.row_mm, 0.4 * pitch_mm), min(style.fifth_mm, 0.7 * pitch_mm)
+    painter.setPen(pen(ink.row, row_mm * mm))
     draw_segments(painter, scene.lines("pieces").segments(view, ~left & (number % 5 != 0))[0], cancelled)
-    painter.setPen(pen(ink.row, style.fifth_mm * mm))
+    painter.setPen(pen(ink.row, fifth_mm * mm))
     draw_segments(painter, scene.lines("pieces").segments(view, ~left & (number % 5 == 0))[0], cancelled)
     painter.setPen(pen(ink.row, 0.32 * mm, (0.32 * mm, 0.9 * mm)))
     for _, xy in scene.lines("pieces").polylines(view, left):
@@ -298,6 +334,8 @@ def _ways_out(painter: QPainter, view: View, scene: Scene, style: Style, cancell
     for _, xy in scene.lines("ways_out").polylines(view):
         if len(xy) > 1:
             marks.way_out(painter, xy, view.px_per_mm, style.palette)
+    for _, at in safe_spots(scene, view):
+        symbols.safe_ground(painter, at, view.px_per_mm, style.palette)
 
 
 def _heaps(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
@@ -330,6 +368,16 @@ def symbol_spots(scene: Scene, view: View) -> list[tuple[str, str, Array]]:
     return found
 
 
+def safe_spots(scene: Scene, view: View) -> list[tuple[str, Array]]:
+    """Return name and painter position of the ends of ways out where people can stay: bare, green, a wide break."""
+    ways = scene.layer("ways_out")
+    if ways is None:
+        return []
+    safe = ways[ways["to"].str.contains(SAFE_WORDS, case=False, regex=True)]
+    ends = {str(w.to): shapely.get_coordinates(w.geometry)[-1:] for w in safe.itertuples()}
+    return [(name, view.points(xy)[0]) for name, xy in sorted(ends.items())]
+
+
 def start_finish(scene: Scene, view: View) -> list[tuple[str, Array]]:
     """Return START and FINISH of each paddock, set off outward from the first and the last lighting point."""
     points, paddocks = scene.layer("lighting_points"), scene.layer("paddocks")
@@ -360,6 +408,7 @@ def _outward(at: Any, land: Any, view: View) -> Array:
 
 # A stretch of boundary that fire would be blown over (ground/edges.py).
 EXPOSED = "downwind"
+SAFE_WORDS = "safe|bare|green|break"
 NO_BURN = frozenset({"no burn", "no-burn"})
 SMOKE_GAP_MM = {"haze": 3.4, "smoke": 2.4, "thick smoke": 1.6}
 

@@ -17,7 +17,7 @@ from mapper.sheets.legend import entries, paint_legend
 from mapper.sheets.mapframe import check_line, map_view, paint_map, scale_marks, wind_inset
 from mapper.sheets.night import clock, day, gate_place, source_line, winds
 from mapper.sheets.page import Box, Page
-from mapper.sheets.panels import farm_words, paint_caution, paint_not_a_go, title_bar
+from mapper.sheets.panels import farm_words, names_without_place, paint_caution, paint_not_a_go, title_bar
 from mapper.sheets.table import Column, paint_table
 
 _HIDDEN = frozenset({"lighting", "ways_out", "start_finish", "blocks", "block_edges", "smoke", "pieces"})
@@ -177,7 +177,7 @@ def _checks(page: Page, box: Box) -> None:
 
 
 def _foot(page: Page, plan: BurnPlan, x: float, y: float, width: float) -> None:
-    names = [n.split(" ", 1)[1] for n in page.unplaced if n.startswith("asset ")]
+    names = names_without_place(page, plan)
     missing = f" No room on the map for the names of {', '.join(names)}." if names else ""
     gate = gate_place(plan)
     words = f"{source_line(plan)} For {plan.farm.emergency_number}: {gate.words}.{missing}"

@@ -30,6 +30,7 @@ from mapper.sheets.page import Box, Page
 from mapper.sheets.panels import (
     farm_words,
     list_height,
+    names_without_place,
     paint_caution,
     paint_list,
     paint_not_a_go,
@@ -132,10 +133,12 @@ def _foot(page: Page, facts: _Facts, x: float, y: float, width: float) -> None:
     page.paragraph(Box(x, y, width, 9.6), words, 7.5, leading=1.2)
 
 
-def _without_place(page: Page) -> str:
+def _without_place(page: Page, facts: _Facts) -> str:
     """Name what found no place on the map, for the line under it."""
     numbers = [n.split()[1].lstrip("0") for n in page.unplaced if n.startswith("row ")]
-    others = [n.split(" ", 1)[1] for n in page.unplaced if not n.startswith(("row ", "break ", "land ", "mark "))]
+    others = [*names_without_place(page, facts.plan),
+              *(n.split(" ", 1)[1] for n in page.unplaced if n.startswith("way ")),
+              *(f"block {n.rsplit(' ', 1)[1]}" for n in page.unplaced if n.startswith("block "))]  # fmt: skip
     words = "".join(f" No room on the map for {what}: {', '.join(some)}." for what, some in
                     (("the numbers of rows", numbers), ("names", others)) if some)  # fmt: skip
     return words.strip()
@@ -150,7 +153,7 @@ def _a4_front(page: Page, facts: _Facts) -> None:
         top = 30.5
     box = Box(12, top, 190, 168.0 - top)
     view = _map(page, box, facts, 16)
-    note = f"Every 5th row is heavy and numbered. {_without_place(page)}"
+    note = f"Every 5th row is heavy and numbered. {_without_place(page, facts)}"
     scale_marks(page, 12, 173.0, view, "A4", note, 190)
     paint_limits(page, Box(8, 182, 96, 58), plan, facts.paddock)
     paint_order(page, Box(106, 182, 96, 58), plan, facts.paddock)
@@ -197,7 +200,9 @@ def _a3(page: Page, facts: _Facts) -> None:
     bottom = 283.0 - tall - 14
     box = Box(14, top, 280, bottom - 5 - top)
     view = _map(page, box, facts, 22)
-    scale_marks(page, 14, bottom, view, "A3", f"Every 5th row is heavy and numbered. {_without_place(page)}", 280)
+    scale_marks(
+        page, 14, bottom, view, "A3", f"Every 5th row is heavy and numbered. {_without_place(page, facts)}", 280
+    )
     paint_tally(page, Box(10, bottom + 10, 284, tall), facts.numbers, facts.ends, TICK_TITLE)
     _foot(page, facts, 10, bottom + tall + 11.5, 284)
     check_line(page, 10, 292.6)

@@ -9,7 +9,7 @@ from PySide6.QtGui import QPainter
 
 from mapper.draw import marks, symbols
 from mapper.draw.palette import PAPER
-from mapper.draw.scene import EXPOSED, NO_BURN, Scene, symbol_spots
+from mapper.draw.scene import EXPOSED, NO_BURN, Scene, safe_spots, symbol_spots
 from mapper.draw.strokes import draw_segments, path_of, pen
 from mapper.draw.view import View
 from mapper.farm.ranged import Array
@@ -52,7 +52,7 @@ def _teeth(solid: bool) -> Draw:
     def painted(p: QPainter, at: Array, k: float) -> None:
         p.setPen(pen(PAPER.ink, 0.3 * k))
         p.drawPath(path_of(_stroke(5.0) * k + at + np.array([0, 1.0]) * k))
-        marks.teeth(p, _stroke(5.0) * k + at + np.array([0, 1.0]) * k, np.array([0.0, -1.0]), k, PAPER, solid)
+        marks.teeth(p, _stroke(5.0) * k + at + np.array([0, 1.0]) * k, -1.0, k, PAPER, solid)
 
     return painted
 
@@ -97,7 +97,7 @@ def entries(scene: Scene, view: View, hidden: frozenset[str] = frozenset()) -> l
                   ("Finish", lambda p, at, k: symbols.finish(p, at, k * 0.8, PAPER))]  # fmt: skip
     if scene.layer("ways_out") is not None and "ways_out" not in hidden:
         found.append(("Way out", _line(marks.way_out)))
-        if scene.layer("ways_out")["to"].str.contains("safe", case=False).any():
+        if safe_spots(scene, view):
             found.append(("Safe ground, meet", lambda p, at, k: symbols.safe_ground(p, at, k * 0.8, PAPER)))
     found += _care_entries(scene, view, hidden)
     found += _asset_entries(scene, view)

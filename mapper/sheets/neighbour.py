@@ -16,7 +16,7 @@ from mapper.draw.view import View
 from mapper.plan.burnplan import NEIGHBOUR_CAUTION, BurnPlan
 from mapper.sheets.mapframe import Inset, check_line, map_view, paint_map, scale_bar
 from mapper.sheets.night import clock, compass, day, gate_place, in_charge, lit_span, local, nearest_road, when, winds
-from mapper.sheets.page import Box, Page
+from mapper.sheets.page import Box, Page, text_width
 from mapper.sheets.panels import paint_caution
 
 _X, _W = 12.0, 186.0
@@ -32,7 +32,7 @@ def paint_notice(page: Page, plan: BurnPlan, neighbour: str, scene: Scene) -> No
     """Paint the one side of a neighbour's notice. neighbour: id in the farm's layer."""
     row = plan.farm.neighbours[plan.farm.neighbours["neighbour"] == neighbour].iloc[0]
     page.text(_X, 22.0, "Notice of burning", 26, True)
-    invented = " (invented data)" if plan.farm.invented else ""
+    invented = " (invented data)" if plan.farm.invented and "invented" not in row["name"] else ""
     page.text(_X, 30.0, f"For {row['name']}{invented}", 12, True, width=_W)
     page.line(_X, 33.0, _X + _W, 33.0, 0.8)
     _facts(page, plan, row)
@@ -70,12 +70,15 @@ def _facts(page: Page, plan: BurnPlan, row: Any) -> None:
     lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
     hours = f"{clock(plan, first)} to about {clock(plan, last)}" if not pd.isna(first) else "hours not known yet"
     area = lands.geometry.area.sum() / 1e4
-    place = f"{', '.join(plan.paddocks)}, {area:.0f} ha" if area >= 10 else f"{', '.join(plan.paddocks)}, {area:.1f} ha"
+    size, names = f"{area:.0f} ha" if area >= 10 else f"{area:.1f} ha", ", ".join(plan.paddocks)
+    place, named = f"{names}, {size}", ""
+    if text_width(place, 11, True) > (_W - 8) / 3:
+        place, named = f"{len(plan.paddocks)} paddocks, {size}", f"{names}; "
     road = nearest_road(plan)
     gate = gate_place(plan).name
     columns = (
         ("When", day(plan.night), hours),
-        ("Where", place, f"{gate}{', ' + road if road else ''}, {distance_words(plan, row)}"),
+        ("Where", place, f"{named}{gate}{', ' + road if road else ''}, {distance_words(plan, row)}"),
         ("Why", "Weed seed in harvest rows", "rows of straw and chaff are burnt, not the paddock"),
     )
     wide = (_W - 8) / 3

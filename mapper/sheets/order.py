@@ -19,8 +19,8 @@ def order_rows(plan: BurnPlan, paddock: str) -> list[tuple[str, ...]]:
 
 
 ORDER_COLUMNS: tuple[Column, ...] = (
-    ("Block", 0.1, True), ("Rows", 0.15, True), ("Start", 0.13, True), ("End", 0.13, False), ("Crew", 0.17, False),
-    ("Note", 0.24, False), ("Done", 0.08, False),
+    ("Block", 0.1, True), ("Rows", 0.15, True), ("Start", 0.11, True), ("End", 0.11, False), ("Crew", 0.15, False),
+    ("Note", 0.3, False), ("Done", 0.08, False),
 )  # fmt: skip
 
 
@@ -38,7 +38,7 @@ def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str, rest: str = 
     if not rows:
         page.paragraph(table.inset(2), "No row is lit by this plan.", 9, True)
         return 0
-    return paint_table(page, table, ORDER_COLUMNS, rows, rest=rest)
+    return paint_table(page, table, ORDER_COLUMNS, rows, 9, 4.4, 12.0, rest)
 
 
 def work_way(plan: BurnPlan, paddock: str) -> str:

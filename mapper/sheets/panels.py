@@ -51,12 +51,12 @@ def paint_not_a_go(page: Page, box: Box, plan: BurnPlan, more: str) -> None:
     """The black band of a plan that is not a go: what stands against it, as much as fits, and where the rest is."""
     page.rect(box, PAPER.ink, 0)
     wide = page.text(box.x + 2, box.y + 5.0, "NOT A GO", 13, True, colour=PAPER.ground)
-    room = Box(box.x + wide + 6, box.y + 0.6, box.w - wide - 8, box.h - 1)
+    room = Box(box.x + wide + 6, box.y + 0.5, box.w - wide - 8, box.h - 0.5)
     words = " ".join(plan.against)
     if len(wrap(words, 8.5, True, room.w)) > 2:
         first = plan.against[0]
         words = f"{first} And {len(plan.against) - 1} more: see {more}." if len(plan.against) > 1 else first
-    page.paragraph(room, words, 8.5, True, PAPER.ground, 1.2)
+    page.paragraph(room, words, 8.5, True, PAPER.ground, 1.15)
 
 
 def title_bar(
@@ -76,5 +76,12 @@ def title_bar(
 
 def farm_words(plan: BurnPlan) -> str:
     """The farm, marked where its data are invented, and who is in charge."""
-    invented = " (invented data)" if plan.farm.invented else ""
+    invented = " (invented data)" if plan.farm.invented and "invented" not in plan.farm.name else ""
     return f"{plan.farm.name}{invented}  ·  In charge: {in_charge(plan)}"
+
+
+def names_without_place(page: Page, plan: BurnPlan) -> list[str]:
+    """Return the names of assets that found no place on the page's map."""
+    ids = [n.split(" ", 1)[1] for n in page.unplaced if n.startswith("asset ")]
+    names = plan.farm.assets.set_index("asset")["name"]
+    return list(dict.fromkeys(str(names.get(i) or i) for i in ids))

@@ -49,10 +49,10 @@ def _cell(page: Page, x: float, y: float, w: float, h: float, words: str, pt: fl
     elif words.startswith("!"):
         page.reversed(x, middle + pt * 0.13, elide(words[1:], pt, True, w - 1.6), pt)
     elif h >= 2 * pt * 0.40 and text_width(words, pt, bold) > w:
-        lines = wrap(words, pt, bold, w)[:2]
-        if len(wrap(words, pt, bold, w)) > 2:
-            lines[1] = elide(" ".join(wrap(words, pt, bold, w)[1:]), pt, bold, w)
+        lines, room = wrap(words, pt, bold, w), int(h / (pt * 0.39))
+        if len(lines) > room:
+            lines = [*lines[: room - 1], elide(" ".join(lines[room - 1 :]), pt, bold, w)]
         for k, line in enumerate(lines):
-            page.text(x, middle + pt * (0.13 + (k - 0.5) * 0.39), line, pt, bold)
+            page.text(x, middle + pt * (0.13 + (k - (len(lines) - 1) / 2) * 0.38), line, pt, bold)
     else:
         page.text(x, middle + pt * 0.13, words, pt, bold, width=w)
