@@ -243,15 +243,16 @@ def _site(options: argparse.Namespace) -> "Farm":
 def guard(options: argparse.Namespace) -> int:
     """Work out breaks, edges and care areas."""
     from mapper.files.outputs import write_layers
-    from mapper.plan.job import guarded, work
+    from mapper.plan.job import work
 
     farm = _site(options)
     workings = work(farm, _request(options, farm.zone), stages=("hours", "ground"), progress=_Progress())
-    layers, remarks, _ = guarded(farm, workings)
+    found, buffers = workings.done["ground"].output
+    layers = {"edges": found.edges, "breaks": found.breaks, "buffers": buffers}
     write_layers(layers, options.out)
     said = ", ".join(f"{len(layer)} {name}" for name, layer in layers.items())
     print(f"{said}: {options.out}")
-    for remark in remarks:
+    for remark in found.remarks:
         print(f"  look at: {remark.text}")
     return 0
 

@@ -58,5 +58,6 @@ def _unpacked(dtype: str, chunks: list[tuple[int, bytes]]) -> Any:
     if dtype == _TIME:
         return pd.to_datetime(values, utc=True, unit="ns").astype("datetime64[ns, UTC]")
     if dtype == _WORDS:
-        return pd.Series(np.append(np.asarray(words, dtype=object), None)[values], dtype=object)
+        known = np.array([*words, None], dtype=object)
+        return pd.Series(known[values]).astype(object)
     return values.copy()

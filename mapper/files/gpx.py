@@ -2,6 +2,7 @@
 
 import xml.etree.ElementTree as ET
 from pathlib import Path
+from typing import Any
 
 import geopandas as gpd
 import pandas as pd
@@ -30,7 +31,7 @@ def write_gpx(points: gpd.GeoDataFrame, title: str, path: Path) -> None:
         ET.ElementTree(root).write(half, encoding="utf-8", xml_declaration=True)
 
 
-def _place(parent: ET.Element, tag: str, row: "pd.Series[object]") -> None:
+def _place(parent: ET.Element, tag: str, row: "pd.Series[Any]") -> None:
     at = {"lat": f"{row['latitude']:.7f}", "lon": f"{row['longitude']:.7f}"}
     place = ET.SubElement(parent, f"{{{_SPACE}}}{tag}", at)
     _text(place, "name", f"{row['order_no']}" if row["point"] == 1 else f"{row['order_no']}.{row['point']}")

@@ -9,7 +9,7 @@ import pandas as pd
 
 from mapper.farm.assets import ASSET_KINDS
 from mapper.farm.limits import LocalLimits
-from mapper.farm.notes import Figure, Remark
+from mapper.farm.notes import Figure, Level, Remark
 from mapper.ground.breaks import wanted_breaks
 from mapper.ground.edges import FUEL_T_HA, exposed_edges, fuel, head_intensity
 from mapper.ground.exposure import LABEL_CHANCE
@@ -79,11 +79,13 @@ def _short(breaks: gpd.GeoDataFrame) -> list[Remark]:
             if ring
             else f"{str(side).replace('edge', 'break')} is {present:g} m along {metres:.0f} m"
         )
+        level: Level = "look"
         if present == 0:
             what = f"{side} is not there" if ring else f"{side}: no break along {metres:.0f} m"
-        remarks.append(
-            Remark("breaks", "look", f"{what}. {limit} {wanted:g} m.", str(group["paddock"].iloc[0]), group.union_all())
-        )
+            # An edge with nothing on it lets any fire out; a ring can still be raked on the evening.
+            level = "look" if ring else "stop"
+        name = str(group["paddock"].iloc[0])
+        remarks.append(Remark("breaks", level, f"{what}. {limit} {wanted:g} m.", name, group.union_all()))
     return remarks
 
 

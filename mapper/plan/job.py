@@ -1,6 +1,7 @@
 """The one function that runs the job: farm and night in, plan out."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -9,7 +10,7 @@ import pandas as pd
 
 from mapper.farm.errors import Stopped
 from mapper.farm.farm import Crew, Farm
-from mapper.farm.layers import stack_layers
+from mapper.farm.layers import make_layer, stack_layers
 from mapper.farm.notes import Figure, Remark
 from mapper.ground.buffers import care_buffers
 from mapper.ground.guard import Guard, guard_paddock
@@ -26,7 +27,10 @@ from mapper.plan.tell import who_to_tell
 from mapper.plan.verdict import against_lighting
 from mapper.plan.workings import STAGES, Worked, Workings, stage_inputs, stale_stages
 from mapper.weather.sun import sun_times
-from mapper.weather.wind import find_changes
+from mapper.weather.windchange import find_changes, joined_changes
+
+EDGE_OPEN = "part of its edge has no break"
+NOT_ASKED = "not asked for tonight"
 
 Progress = Callable[[str, int, int], None]
 Cancelled = Callable[[], bool]
@@ -96,47 +100,66 @@ def _rows(farm: Farm, request: NightRequest, done: Done, progress: Within, cance
 
 def _hours(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
     if farm.paddocks.empty:
-        return pd.DataFrame(), pd.DataFrame(), (), (), None, None
+        return pd.DataFrame(), pd.DataFrame(), (), (), None
     lon, lat = _lonlat(farm)
     sun = sun_times(lon, lat, request.night, farm.zone)
     if farm.forecast is None or farm.forecast.empty:
-        return pd.DataFrame(), pd.DataFrame(), request.typed_changes, (), sun, None
-    judged = judge_hours(farm.forecast, lon, lat, farm.zone, farm.limits, request.ban)
+        return pd.DataFrame(), pd.DataFrame(), request.typed_changes, (), sun
+    changes = joined_changes(find_changes(farm.forecast), request.typed_changes)
+    judged = judge_hours(farm.forecast, lon, lat, farm.zone, farm.limits, request.ban, changes=changes)
     night = night_hours(judged, request.night, farm.zone)
-    found = find_changes(farm.forecast)
-    changes = tuple(sorted(set(found) | set(request.typed_changes), key=lambda c: c.at))
     if len(night):
         first, last = night["time_utc"].iloc[0], night["time_utc"].iloc[-1]
         changes = tuple(c for c in changes if first <= c.at <= last)
     open_ = windows(night, changes, farm.limits, farm.row_burn.burnout_min)
-    return judged, night, changes, open_, sun, None
+    return judged, night, changes, open_, sun
 
 
 def _ground(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
-    _, night, changes, open_, _, _ = done["hours"].output
-    guards: dict[str, Guard] = {}
+    _, night, changes, open_, _ = done["hours"].output
+    guards: list[Guard] = []
     for k, (_, paddock) in enumerate(farm.paddocks.iterrows()):
         if cancelled():
             raise Stopped
         progress(k, len(farm.paddocks))
-        guards[paddock["paddock"]] = guard_paddock(
-            paddock, night, changes, open_, farm.breaks_there, farm.assets, farm.neighbours, farm.limits, farm.grid.crs
+        guards.append(
+            guard_paddock(
+                paddock,
+                night,
+                changes,
+                open_,
+                farm.breaks_there,
+                farm.assets,
+                farm.neighbours,
+                farm.limits,
+                farm.grid.crs,
+            )
         )
-    return guards, care_buffers(farm.assets, farm.limits, farm.grid.crs)
+    return Guard(
+        stack_layers("edges", [g.edges for g in guards], farm.grid.crs),
+        stack_layers("breaks", [g.breaks for g in guards], farm.grid.crs),
+        tuple(r for g in guards for r in g.remarks),
+        tuple(f for g in guards for f in g.figures),
+    ), care_buffers(farm.assets, farm.limits, farm.grid.crs)
 
 
 def _order(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
     windrows, _, _, _ = done["rows"].output
-    _, night, changes, open_, _, _ = done["hours"].output
-    guards, buffers = done["ground"].output
-    chosen = farm.paddocks[farm.paddocks["paddock"].isin(request.paddocks or set(windrows["paddock"]))]
+    _, night, changes, open_, _ = done["hours"].output
+    guard, buffers = done["ground"].output
     for name in request.paddocks:
         farm.paddock(name)
-    return burn_order(
+    harvested = set(windrows["paddock"])
+    stopped = {r.paddock for r in guard.remarks if r.level == "stop"}
+    # Left to itself the plan takes no paddock with an open edge; where all are open it shows the order, and no go.
+    wanted = set(request.paddocks) or (harvested - stopped) or harvested
+    chosen = farm.paddocks[farm.paddocks["paddock"].isin(wanted)]
+    burnt = windrows["paddock"].isin(wanted)
+    order = burn_order(
         chosen,
-        windrows[windrows["paddock"].isin(chosen["paddock"])],
-        stack_layers("edges", [g.edges for g in guards.values()], farm.grid.crs),
-        stack_layers("breaks", [g.breaks for g in guards.values()], farm.grid.crs),
+        windrows[burnt],
+        guard.edges,
+        guard.breaks,
         buffers,
         farm.assets,
         night,
@@ -150,10 +173,25 @@ def _order(farm: Farm, request: NightRequest, done: Done, progress: Within, canc
         cancelled=cancelled,
         breaks_there=farm.breaks_there,
     )
+    reason = NOT_ASKED if request.paddocks else EDGE_OPEN
+    pieces = stack_layers("pieces", [order.pieces, _left_out(windrows[~burnt], reason)], farm.grid.crs)
+    waits = tuple(
+        Remark("order", "look", f"{n} is left for another night: {EDGE_OPEN}.", n, farm.paddock(n).geometry)
+        for n in sorted(harvested - wanted)
+        if not request.paddocks
+    )
+    return replace(order, pieces=pieces, remarks=(*order.remarks, *waits))
+
+
+def _left_out(windrows: gpd.GeoDataFrame, reason: str) -> gpd.GeoDataFrame:
+    """Whole rows as pieces that stay unlit."""
+    columns = {c: windrows[c].to_numpy() for c in ("row_id", "paddock", "length_m")}
+    data = {**columns, "piece_id": columns["row_id"], "left_reason": [reason] * len(windrows)}
+    return make_layer("pieces", data, windrows.geometry.to_numpy(), windrows.crs)
 
 
 def _smoke(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
-    _, night, changes, _, _, _ = done["hours"].output
+    _, night, changes, _, _ = done["hours"].output
     order = done["order"].output
     return smoke_of_order(farm, order.pieces, done["rows"].output[0], night, changes)
 
@@ -167,24 +205,10 @@ _STAGE: dict[str, Callable[[Farm, NightRequest, Done, Within, Cancelled], Any]] 
 }
 
 
-def guarded(
-    farm: Farm, workings: Workings, names: tuple[str, ...] | None = None
-) -> tuple[dict[str, gpd.GeoDataFrame], tuple[Remark, ...], tuple[Figure, ...]]:
-    """Return layers edges, breaks and buffers, with the remarks and figures of the paddocks named (all if None)."""
-    guards, buffers = workings.done["ground"].output
-    layers = {
-        "edges": stack_layers("edges", [g.edges for g in guards.values()], farm.grid.crs),
-        "breaks": stack_layers("breaks", [g.breaks for g in guards.values()], farm.grid.crs),
-        "buffers": buffers,
-    }
-    chosen = [g for name, g in guards.items() if names is None or name in names]
-    return layers, tuple(r for g in chosen for r in g.remarks), tuple(f for g in chosen for f in g.figures)
-
-
 def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
     done = workings.done
     windrows, heaps, row_remarks, row_figures = done["rows"].output
-    _, night, changes, open_, sun, _ = done["hours"].output
+    _, night, changes, open_, sun = done["hours"].output
     order = done["order"].output
     smoke, judged_night, smoke_remarks, smoke_figures = done["smoke"].output
     lit = order.pieces[order.pieces["order_no"] > 0].sort_values("order_no")
@@ -193,17 +217,18 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
     starts: datetime | None = lit["lit_at"].min().to_pydatetime() if len(lit) else None
     tell = who_to_tell(farm, burnt, smoke, starts) if len(farm.paddocks) else who_to_tell(farm, burnt, smoke, None)
     untold = tuple(tell.loc[(tell["told_at"] == "") & (tell["role"] == "neighbour"), "who"])
-    ground, ground_remarks, ground_figures = guarded(farm, workings, names)
+    guard, buffers = done["ground"].output
     remarks = (
         *row_remarks,
         *_weather_remarks(farm, night, open_),
-        *ground_remarks,
+        *guard.remarks,
         *order.remarks,
         *smoke_remarks,
         *check_crew(farm),
         *check_cover(farm, windrows, names),
     )
-    against = against_lighting(farm, request.ban, open_, len(lit), untold, remarks)
+    tonight = tuple(r for r in remarks if not r.paddock or r.paddock in names)
+    against = against_lighting(farm, request.ban, open_, len(lit), untold, tonight)
     return BurnPlan(
         number=request.number,
         farm=farm,
@@ -213,7 +238,9 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         paddocks=names,
         windrows=windrows,
         heaps=heaps,
-        **ground,
+        edges=guard.edges,
+        breaks=guard.breaks,
+        buffers=buffers,
         pieces=order.pieces,
         lighting_points=order.lighting_points,
         blocks=order.blocks,
@@ -229,7 +256,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         go=not against,
         against=against,
         remarks=remarks,
-        figures=(*row_figures, *ground_figures, *order.figures, *smoke_figures, *_totals(lit)),
+        figures=(*row_figures, *guard.figures, *order.figures, *smoke_figures, *_totals(lit)),
     )
 
 

@@ -16,12 +16,14 @@ from mapper.farm.farm import Farm
 from mapper.farm.layers import empty_layer, make_layer
 from mapper.farm.notes import Figure, Remark
 from mapper.farm.ranged import Array
-from mapper.weather.smoke import LEVELS_UG_M3, concentration_at, row_rate_g_s, smoke_footprint
-from mapper.weather.wind import WindChange, direction_spread
+from mapper.hours.reasons import ORDER
+from mapper.weather.smoke import LEVELS_UG_M3, concentration_at, row_rate_g_s, smoke_footprint, visibility_m
+from mapper.weather.wind import DirectionSpread, WindChange, direction_spread
 
 # A row's smoke is carried by at most this many point sources an hour; their sum keeps the whole rate.
 _MOST_SOURCES = 160
 _RECEIVERS = ("house", "road", "vineyard", "town", "railway")
+_HALF_HOUR = pd.Timedelta(minutes=30)
 
 
 def sources_alight(
@@ -41,10 +43,10 @@ def sources_alight(
     rate = row_rate_g_s(alight_m * kg_m, burnout_min * 60.0, emission_g_kg)
     middle = shapely.get_coordinates(shapely.line_interpolate_point(lit.geometry.to_numpy(), 0.5, normalized=True))
     if len(rate) > _MOST_SOURCES:
-        groups = np.arange(len(rate)) * _MOST_SOURCES // len(rate)
-        total = np.bincount(groups, rate)
+        groups = np.arange(len(rate)) * _MOST_SOURCES // len(rate)  # neighbours in lighting order
+        total: Array = np.bincount(groups, rate).astype(float)
         weighted = [np.bincount(groups, rate * middle[:, k]) / np.maximum(total, 1e-12) for k in (0, 1)]
-        middle, rate = np.column_stack(weighted), total
+        return np.column_stack(weighted), total
     return middle, rate
 
 
@@ -59,105 +61,130 @@ def smoke_of_order(
 
     Each forecast hour in which a row is alight gives a footprint a level, marked "now" before the first wind change and
     "after" from it on. Where everything is to be out before the change, "after" is the last lit hour's fire under the
-    changed wind: where smoke goes if the burn runs late or the change comes early.
+    changed wind: where smoke goes if the burn runs late or the change comes early. An hour whose smoke may pass a limit
+    at a house, road, vineyard, railway or town becomes caution, not no-go: without plume rise the figure is a bound.
     """
     lit = pieces[pieces["order_no"] > 0]
-    if lit.empty or night_hours.empty:
+    if lit.empty or night_hours.empty or farm.forecast is None:
         return empty_layer("smoke", farm.grid.crs), night_hours, (), ()
     loads = windrows.set_index("row_id")["load_kg_m"]
     burn = farm.row_burn
     change = next((c for c in changes if c.at >= lit["lit_at"].min()), None)
-    rows: list[dict[str, Any]] = []
-    shapes: list[Any] = []
+    receivers = farm.assets[farm.assets["kind"].isin(_RECEIVERS)].reset_index(drop=True)
+    reached = _Reached(farm, receivers)
+    prints: list[dict[str, Any]] = []
     hours = night_hours.copy()
-    receivers = farm.assets[farm.assets["kind"].isin(_RECEIVERS)]
-    points = _points_of(receivers)
-    worst = np.zeros(len(receivers))
-    worst_at: list[datetime | None] = [None] * len(receivers)
-    limit = farm.limits.value("smoke_pm25")
-
-    def add(when: str, starts: pd.Timestamp, hour: Any, xy: Array, rate: Array, wind_at: pd.Timestamp) -> None:
-        spread = direction_spread(farm.forecast, wind_at, changes, stability=hour.stability)
-        found = smoke_footprint(xy, rate, hour.wind_km_h, spread, hour.stability, LEVELS_UG_M3)
-        for level, area in found.items():
-            if not area.is_empty:
-                rows.append({"when": when, "level": level, "starts_at": starts, "ends_at": starts + pd.Timedelta("1h"),
-                             "pm25_ug_m3": LEVELS_UG_M3[level]})  # fmt: skip
-                shapes.append(area)
-
     for index, hour in hours.iterrows():
-        start = hour["time_utc"]
-        xy, rate = sources_alight(lit, loads, start + pd.Timedelta("30min"), burn.burnout_min, burn.emission_g_kg)
+        middle = hour["time_utc"] + _HALF_HOUR
+        xy, rate = sources_alight(lit, loads, middle, burn.burnout_min, burn.emission_g_kg)
         if not len(rate) or not np.isfinite(hour["wind_km_h"]):
             continue
-        when = "after" if change is not None and start + pd.Timedelta("30min") >= change.at else "now"
-        add(when, start, hour, xy, rate, start + pd.Timedelta("30min"))
-        if len(points):
-            spread = direction_spread(
-                farm.forecast, start + pd.Timedelta("30min"), changes, stability=hour["stability"]
-            )
-            level = concentration_at(points, xy, rate, hour["wind_km_h"], spread, hour["stability"])
-            here = _worst_of(level, receivers)
-            for k in np.flatnonzero(here > worst):
-                worst[k], worst_at[k] = here[k], start
-            if np.isfinite(limit) and here.max(initial=0) > limit:
-                name = _name(receivers.iloc[int(here.argmax())])
-                text = f"Smoke of this order may reach {here.max():.0f} ug/m3 at {name}; your limit is {limit:g}"
-                hours.loc[index, "smoke"] = "no-go" if here.max() > 4 * limit else _worse(hour["smoke"], "caution")
-                hours.loc[index, "smoke_why"] = "; ".join(t for t in (hour["smoke_why"], text) if t)
-    if change is not None and not any(r["when"] == "after" for r in rows):
+        spread = direction_spread(farm.forecast, middle, changes, stability=hour["stability"])
+        when = "after" if change is not None and middle >= change.at else "now"
+        prints += _footprints(when, hour, xy, rate, spread)
+        said = reached.judge(hour, xy, rate, spread)
+        if said:
+            for column in ("smoke", "verdict"):
+                hours.loc[index, column] = max(hour[column], "caution", key=ORDER.index)
+            for column in ("smoke_why", "why"):
+                hours.loc[index, column] = "; ".join(t for t in (hour[column], *said) if t)
+    if change is not None and not any(p["when"] == "after" for p in prints):
         later = hours[hours["time_utc"] >= change.at]
-        last = lit["lit_at"].max()
-        xy, rate = sources_alight(lit, loads, last, burn.burnout_min, burn.emission_g_kg)
+        xy, rate = sources_alight(lit, loads, lit["lit_at"].max(), burn.burnout_min, burn.emission_g_kg)
         if len(later) and len(rate):
-            add("after", later["time_utc"].iloc[0], later.iloc[0], xy, rate, later["time_utc"].iloc[0])
-    layer = make_layer("smoke", pd.DataFrame(rows).to_dict("list") if rows else {}, shapes, farm.grid.crs)
-    return layer, hours, tuple(_remarks(receivers, worst, worst_at, limit)), _figures(lit, loads, burn.emission_g_kg)
+            hour = later.iloc[0]
+            spread = direction_spread(farm.forecast, hour["time_utc"], changes, stability=hour["stability"])
+            prints += _footprints("after", hour, xy, rate, spread)
+    shapes = [p.pop("shape") for p in prints]
+    columns = {k: [p[k] for p in prints] for k in prints[0]} if prints else {}
+    layer = make_layer("smoke", columns, shapes, farm.grid.crs)
+    return layer, hours, reached.remarks(), _figures(lit, loads, burn.emission_g_kg)
 
 
-def _points_of(receivers: gpd.GeoDataFrame) -> Array:
-    """Where smoke is judged on each receiver: a point every 200 m on lines, the point or the middle otherwise."""
-    return np.array([p for points in receivers.geometry.map(_along) for p in points]).reshape(-1, 2)
+def _footprints(
+    when: str, hour: "pd.Series[Any]", xy: Array, rate: Array, spread: DirectionSpread
+) -> list[dict[str, Any]]:
+    start = hour["time_utc"]
+    found = smoke_footprint(xy, rate, hour["wind_km_h"], spread, hour["stability"])
+    return [
+        {"when": when, "level": level, "starts_at": start, "ends_at": start + 2 * _HALF_HOUR,
+         "pm25_ug_m3": LEVELS_UG_M3[level], "shape": area}
+        for level, area in found.items() if not area.is_empty
+    ]  # fmt: skip
 
 
-def _along(shape: Any) -> list[tuple[float, float]]:
+class _Reached:
+    """Whom the smoke reaches, hour by hour: the worst level at each receiver, and when."""
+
+    def __init__(self, farm: Farm, receivers: gpd.GeoDataFrame) -> None:
+        self.receivers, self.limits, self.zone = receivers, farm.limits, farm.zone
+        along = [_along(shape) for shape in receivers.geometry]
+        self.owner = np.repeat(np.arange(len(along)), [len(p) for p in along])
+        self.points = np.concatenate(along) if along else np.empty((0, 2))
+        self.level = np.zeros(len(along))
+        self.hours: list[list[pd.Timestamp]] = [[] for _ in along]
+
+    def judge(self, hour: "pd.Series[Any]", xy: Array, rate: Array, spread: DirectionSpread) -> list[str]:
+        """Take one hour in, and return what it does to people: one sentence each."""
+        here = np.zeros(len(self.receivers))
+        smoke = concentration_at(self.points, xy, rate, hour["wind_km_h"], spread, hour["stability"])
+        np.maximum.at(here, self.owner, smoke)
+        limit = self.limits.value("smoke_pm25", min(LEVELS_UG_M3.values()))
+        for k in np.flatnonzero(here > limit):
+            self.hours[k].append(hour["time_utc"])
+        self.level = np.maximum(self.level, here)
+        said = [f"Smoke may reach {_name(self.receivers.iloc[k])}" for k in np.flatnonzero(here > limit)]
+        return said + self._sight(hour, here)
+
+    def _sight(self, hour: "pd.Series[Any]", here: Array) -> list[str]:
+        least = self.limits.value("visibility_min")
+        said = []
+        for k in np.flatnonzero(self.receivers["kind"].isin(("road", "railway")) & (here > min(LEVELS_UG_M3.values()))):
+            name = _name(self.receivers.iloc[k])
+            sight = float(visibility_m(here[k], hour["rh_pct"]))
+            if np.isnan(sight):
+                said.append(f"Air is damp: smoke on {name} can turn to fog thicker than smoke")
+            elif sight < least:
+                said.append(f"Sight on {name} may fall to {float(f'{sight:.1g}'):g} m; your limit is {least:g} m")
+        return said
+
+    def remarks(self) -> tuple[Remark, ...]:
+        """One remark for each receiver that smoke over the limit may reach: how thick, from when to when."""
+        found = []
+        for k, asset in self.receivers.iterrows():
+            if not self.hours[k]:
+                continue
+            level = max((n for n, v in LEVELS_UG_M3.items() if v <= self.level[k]), key=LEVELS_UG_M3.__getitem__)
+            first = self.hours[k][0].tz_convert(self.zone)
+            last = self.hours[k][-1].tz_convert(self.zone) + 2 * _HALF_HOUR
+            text = (
+                f"{level.capitalize()} may reach {_name(asset)}, {first:%H:%M} to {last:%H:%M} "
+                "(a bound: at the ground, without plume rise)."
+            )
+            found.append(Remark("order", "look", text, where=asset.geometry))
+        return tuple(found)
+
+
+def _along(shape: Any) -> Array:
+    """Where smoke is judged: a point every 200 m on lines, a point inside otherwise."""
     if shape.geom_type.endswith("LineString"):
-        return [tuple(c) for c in shapely.get_coordinates(shapely.segmentize(shape, 200.0))]
-    middle = shape.representative_point()
-    return [(middle.x, middle.y)]
-
-
-def _worst_of(level: Array, receivers: gpd.GeoDataFrame) -> Array:
-    owner = np.repeat(np.arange(len(receivers)), [len(_along(g)) for g in receivers.geometry])
-    worst = np.zeros(len(receivers))
-    np.maximum.at(worst, owner, level)
-    return worst
-
-
-def _worse(now: str, then: str) -> str:
-    order = ("go", "caution", "no-go")
-    return max(now, then, key=order.index)
+        return shapely.get_coordinates(shapely.segmentize(shape, 200.0))
+    return shapely.get_coordinates(shape.representative_point())
 
 
 def _name(asset: "pd.Series[Any]") -> str:
     return str(asset["name"] or asset["asset"] or asset["kind"])
 
 
-def _remarks(receivers: gpd.GeoDataFrame, worst: Array, worst_at: list[datetime | None], limit: float) -> list[Remark]:
-    haze = min(LEVELS_UG_M3.values())
-    found = []
-    for k, asset in enumerate(receivers.itertuples()):
-        if worst[k] <= haze or worst_at[k] is None:
-            continue
-        over = np.isfinite(limit) and worst[k] > limit
-        name = asset.name or asset.asset or asset.kind
-        tail = f" Your limit is {limit:g}." if over else ""
-        text = f"Smoke may reach {name}: up to about {float(f'{worst[k]:.2g}'):g} ug/m3 in an hour.{tail}"
-        found.append(Remark("order", "look" if over else "note", text, where=asset.geometry))
-    return found
-
-
 def _figures(lit: gpd.GeoDataFrame, loads: "pd.Series[float]", emission: float) -> tuple[Figure, ...]:
     kg = float((lit["row_id"].map(loads) * lit["length_m"]).sum())
     source = "emission of the farm's row burn settings (damp piles 16.9 g/kg, 0.89 burnt: Environ. Pollut. 236:795-806)"
-    return (Figure("Fine smoke of the night", float(row_rate_g_s(kg, 1.0, emission)) / 1000.0, "kg PM2.5", source, f"{kg:,.0f} kg of row"),)
+    return (
+        Figure(
+            "Fine smoke of the night",
+            float(row_rate_g_s(kg, 1.0, emission)) / 1000.0,
+            "kg PM2.5",
+            source,
+            f"{kg:,.0f} kg of row",
+        ),
+    )

@@ -34,4 +34,4 @@ class Account:
 
     def figure(self, name: str, value: float, unit: str, source: str, inputs: str = "", outside: bool = False) -> None:
         """Add a figure with its origin."""
-        self.figures.append(Figure(name, value, unit, source, inputs, outside))
+        self.figures.append(Figure(f"{self.paddock}: {name}", float(value), unit, source, inputs, outside))
