@@ -51,7 +51,7 @@ def test_every_format_gives_the_same_paddocks(folder, end):
 
 def test_kmz_and_zip_with_junk(folder):
     frame = _frame([_square()], Name=["A"])
-    frame.to_crs(4326).to_file(folder / "a.kml")
+    frame.to_crs(4326).to_file(folder / "a.kml", driver="KML")
     with zipfile.ZipFile(folder / "b.kmz", "w") as packed:
         packed.write(folder / "a.kml", "doc.kml")
     frame.to_file(folder / "b.shp")
