@@ -85,7 +85,7 @@ def to_utc(t_s: Array, zone: str) -> tuple[Array, tuple[str, ...]]:
     Of an hour that stands twice, the first run is summer time and the one after a step back is standard time.
     """
     wall = pd.DatetimeIndex(pd.to_datetime(t_s, unit="s"))
-    back = np.r_[False, np.diff(t_s) < 0]
+    back = np.r_[False, np.diff(t_s) <= 0]
     early = wall.tz_localize(zone, ambiguous=np.ones(len(wall), bool), nonexistent="shift_forward")
     late = wall.tz_localize(zone, ambiguous=np.zeros(len(wall), bool), nonexistent="shift_forward")
     e, late_s = _utc_seconds(early), _utc_seconds(late)

@@ -145,9 +145,9 @@ def _unit(meaning: str, unit: str, values: "pd.Series[Any]") -> tuple[str, str]:
     if unit in FACTORS[dimension]:
         return unit, ""
     numbers = pd.to_numeric(values, errors="coerce")
-    top = float(numbers.max()) if numbers.notna().any() else float("nan")
     if meaning == "temperature":
-        return ("F", "by its size") if top > 55 else ("C", "by its size")
+        return ("F", "by its size") if float(numbers.median()) > 45 else ("C", "by its size")
+    top = float(numbers.max()) if numbers.notna().any() else float("nan")
     if meaning in ("humidity", "cloud"):
         if top <= 1.0:
             return "fraction", "by its size"

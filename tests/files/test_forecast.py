@@ -1,0 +1,109 @@
+"""Forecasts of several makes, all made up here, read to one table."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from mapper.farm.crs import Grid, metric_crs
+from mapper.farm.errors import FileError
+from mapper.files.columns import ColumnEntry, ColumnMap
+from mapper.files.forecast import read_forecast
+
+AT = (141.6, -36.2)
+GRID = Grid(metric_crs(*AT))
+ZONE = "Australia/Melbourne"
+
+
+def _write(tmp_path, text):
+    folder = tmp_path / "Gümüş paddock"
+    folder.mkdir(exist_ok=True)
+    path = folder / "forecast.csv"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_knots_fahrenheit_and_compass_words(tmp_path):
+    path = _write(
+        tmp_path,
+        "Time (UTC),Temp (F),RH %,Wind (kn),Gust (kn),Wind Dir,Cloud (oktas)\n"
+        "2026-04-18T06:00Z,68,40,10,20,NNW,4\n2026-04-18T07:00Z,50,45,5,10,E,8\n",
+    )
+    table, report = read_forecast(path, None, AT, ZONE)
+    assert table["temp_c"].tolist() == pytest.approx([20.0, 10.0])
+    assert table["wind_km_h"].tolist() == pytest.approx([18.52, 9.26])  # the knot is 1,852 m an hour by definition
+    assert table["wind_from_deg"].tolist() == [337.5, 90.0]
+    assert table["cloud_pct"].tolist() == [50.0, 100.0]
+    assert table["rain_mm"].isna().all()
+    assert any("rain" in n and "not known" in n for n in report.notes)
+
+
+def test_decimal_comma_and_local_time_in_two_columns(tmp_path):
+    path = _write(
+        tmp_path,
+        "Date;Time;Temperature;Humidity;Wind speed (m/s);Wind direction;Rain\n"
+        "18/04/2026;18:00;20,5;40;2,5;350;0,2\n18/04/2026;19:00;19,0;45;3,0;355;0,0\n",
+    )
+    table, report = read_forecast(path, None, AT, ZONE)
+    # Victoria keeps standard time (UTC+10) from the first Sunday of April.
+    assert table["time_utc"].iloc[0] == pd.Timestamp("2026-04-18T08:00Z")
+    assert table["temp_c"].tolist() == [20.5, 19.0]
+    assert table["wind_km_h"].tolist() == pytest.approx([9.0, 10.8])
+    assert any(ZONE in n for n in report.notes)
+
+
+def test_direction_is_turned_by_the_convergence(tmp_path):
+    path = _write(tmp_path, "time,temp,rh,wind,winddir\n2026-04-18T08:00+10:00,20,40,10,0\n")
+    table, report = read_forecast(path, GRID, AT, ZONE)
+    # Convergence on a sphere: tan c = tan(lon - lon0) sin(lat) (Snyder 1987, Map Projections, transverse Mercator).
+    convergence = np.degrees(np.arctan(np.tan(np.radians(141.6 - 141.0)) * np.sin(np.radians(-36.2))))
+    assert table["wind_from_deg"].iloc[0] == pytest.approx(-convergence % 360, abs=0.01)
+    assert any("grid north" in n for n in report.notes)
+
+
+def test_the_hour_that_stands_twice(tmp_path):
+    # Victoria, 5 April 2026: clocks go back from 03:00 to 02:00 (IANA time zone database).
+    path = _write(
+        tmp_path,
+        "time,temp,rh,wind,winddir\n"
+        + "".join(f"2026-04-05 {h}:00,20,40,10,0\n" for h in ("00", "01", "02", "02", "03", "04")),
+    )
+    table, report = read_forecast(path, None, AT, ZONE)
+    assert table["time_utc"].diff().dropna().unique().tolist() == [pd.Timedelta("1h")]
+    assert table["time_utc"].iloc[0] == pd.Timestamp("2026-04-04T13:00Z")
+    assert any("twice" in n for n in report.notes)
+
+
+def test_gaps_doubles_and_impossible_values_are_said_and_not_filled(tmp_path):
+    path = _write(
+        tmp_path,
+        "time,temp,rh,wind,winddir\n2026-04-18T01:00Z,20,40,10,0\n2026-04-18T00:00Z,20,140,10,0\n"
+        "2026-04-18T05:00Z,99,40,,0\n2026-04-18T05:00Z,21,40,,0\n",
+    )
+    table, report = read_forecast(path, None, AT, ZONE)
+    assert len(table) == 3
+    assert np.isnan(table["rh_pct"].iloc[0])
+    assert np.isnan(table["wind_km_h"].iloc[2])
+    assert table["temp_c"].iloc[2] == 21
+    said = " ".join((*report.repaired, *report.notes))
+    for word in ("order of time", "stood twice", "no weather has", "gaps in time", "not known in 1 of 3"):
+        assert word in said
+
+
+def test_columns_can_be_corrected(tmp_path):
+    path = _write(tmp_path, "time,a,b,c,d\n2026-04-18T00:00Z,20,40,10,0\n")
+    with pytest.raises(FileError, match="wind speed"):
+        read_forecast(path, None, AT, ZONE)
+    columns = ColumnMap(
+        (
+            ColumnEntry("time", "time"), ColumnEntry("temperature", "a", "C"), ColumnEntry("humidity", "b", "%"),
+            ColumnEntry("wind", "c", "m/s"), ColumnEntry("wind_from", "d"),
+        )
+    )  # fmt: skip
+    table, _ = read_forecast(path, None, AT, ZONE, columns)
+    assert table["wind_km_h"].iloc[0] == pytest.approx(36.0)
+
+
+@pytest.mark.parametrize("text", ["", "time,temp,rh,wind,winddir\n", "temp,rh,wind,winddir\n20,40,10,0\n"])
+def test_empty_and_timeless(tmp_path, text):
+    with pytest.raises(FileError, match=r"forecast\.csv"):
+        read_forecast(_write(tmp_path, text), None, AT, ZONE)
