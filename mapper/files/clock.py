@@ -10,6 +10,7 @@ import pandas as pd
 from mapper.farm.ranged import Array
 
 _DAY_S = 86_400.0
+_LOOKED_AT = 2000
 # Spreadsheet days count from 1899-12-30 (the 1900 system with its leap-day slip).
 _SPREADSHEET_ZERO = 25_569.0
 _EARLIEST, _LATEST = 631_152_000.0, 4_102_444_800.0  # 1990 to 2100
@@ -117,9 +118,8 @@ def _seconds(times: "pd.Series[Any]", day_s: Array | None) -> tuple[Array, str]:
     if pd.api.types.is_datetime64_dtype(times):
         values = times.to_numpy("datetime64[ns]")
         return np.where(np.isnat(values), np.nan, values.astype("int64") / 1e9), "local"
-    numbers = pd.to_numeric(times, errors="coerce").to_numpy(float)
-    if np.isfinite(numbers).mean() > 0.9:
-        return _from_numbers(numbers, day_s)
+    if pd.to_numeric(times.iloc[:: max(1, len(times) // _LOOKED_AT)], errors="coerce").notna().mean() > 0.9:
+        return _from_numbers(pd.to_numeric(times, errors="coerce").to_numpy(float), day_s)
     return _from_text(times.astype(str), day_s)
 
 
@@ -170,17 +170,15 @@ def _days(dates: "pd.Series[Any]") -> Array:
 
 
 def _from_text(text: "pd.Series[Any]", day_s: Array | None) -> tuple[Array, str]:
-    """Parse each different text once."""
-    codes, different = pd.factorize(text.str.strip() if hasattr(text, "str") else text)
-    words = pd.Series(different, dtype=object).astype(str)
-    time_only = words.str.match(r"^\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?(\s*[AaPp]\.?[Mm]\.?)?$").mean() > 0.9
-    if time_only:
-        if day_s is None:
-            parsed = _time_of_day(words)[codes]
-            return _past_midnight(parsed), "counter"
-        return day_s + _time_of_day(words)[codes], "local"
-    zoned = words.map(lambda w: _HAS_OFFSET.search(w) is not None).mean() > 0.9 and words.str.contains(":").mean() > 0.9
-    values = _parse(words, zoned)
+    """Parse each different text once; how it is written is told from some of them."""
+    codes, different = pd.factorize(text)
+    words = pd.Series(different, dtype=object).astype(str).str.strip()
+    some = words.iloc[:: max(1, len(words) // _LOOKED_AT)]
+    if some.str.match(r"^\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?(\s*[AaPp]\.?[Mm]\.?)?$").mean() > 0.9:
+        time_s = _time_of_day(words)[codes]
+        return (_past_midnight(time_s), "counter") if day_s is None else (day_s + time_s, "local")
+    zoned = some.map(lambda w: ":" in w and _HAS_OFFSET.search(w) is not None).mean() > 0.9
+    values = _parse(words, some, zoned)
     seconds = np.where(np.isnat(values), np.nan, values.astype("int64") / 1e9)
     if not np.isfinite(seconds).any():
         return np.full(len(text), np.nan), "none"
@@ -201,22 +199,27 @@ def _time_of_day(words: "pd.Series[Any]") -> Array:
     return np.asarray(hours * 3600 + minutes * 60 + parts[2].astype(float).fillna(0.0), dtype=float)
 
 
-def _parse(words: "pd.Series[Any]", zoned: bool) -> Any:
+def _parse(words: "pd.Series[Any]", some: "pd.Series[Any]", zoned: bool) -> Any:
     """Return datetime64[ns] of different texts, day before month unless the numbers say otherwise."""
-    words = words.str.replace(r"\s*(UTC|GMT)\s*$", "Z", regex=True).str.replace(r"([ap])\.?m\.?$", r"\1m", regex=True)
-    numbers = words.str.extract(r"^(\d{1,2})[/.\-](\d{1,2})[/.\-](\d{2,4})")
-    if numbers[0].notna().mean() > 0.9:
-        first, second = numbers[0].astype(float), numbers[1].astype(float)
-        day_first = not (second.max() > 12 >= first.max())
-        parsed = pd.to_datetime(words, dayfirst=day_first, format="mixed", errors="coerce", utc=zoned)
-    elif words.str.match(r"^\d{14}$").mean() > 0.9:
-        parsed = pd.to_datetime(words, format="%Y%m%d%H%M%S", errors="coerce")
-    elif words.str.match(r"^\d{8}$").mean() > 0.9:
-        parsed = pd.to_datetime(words, format="%Y%m%d", errors="coerce")
+    if some.str.contains(r"(?:UTC|GMT)\s*$|[ap]\.m\.?$", regex=True, case=False).any():
+        words = words.str.replace(r"\s*(UTC|GMT)\s*$", "Z", regex=True, case=False)
+        words = words.str.replace(r"([ap])\.m\.?$", r"\1m", regex=True, case=False)
+        some = words.loc[some.index]
+    options: dict[str, Any] = {"errors": "coerce", "utc": zoned}
+    parts = some.str.extract(r"^(\d{1,2})([/.\-])(\d{1,2})[/.\-](\d{2,4})")
+    if parts[0].notna().mean() > 0.9:
+        first, second = parts[0].astype(float).max(), parts[2].astype(float).max()
+        day, mark = ("%m{0}%d" if second > 12 >= first else "%d{0}%m"), parts[1].mode().iloc[0]
+        formats = [
+            f"{day}{{0}}{year}{time}".format(mark)
+            for year in ("%Y", "%y")
+            for time in ("", " %H:%M:%S", " %H:%M", " %H:%M:%S.%f", " %I:%M:%S %p", " %I:%M %p")
+        ]
+        options["dayfirst"] = day.startswith("%d")
     else:
-        parsed = pd.to_datetime(words.str.replace(",", "."), format="ISO8601", errors="coerce", utc=zoned)
-        if parsed.isna().all():
-            parsed = pd.to_datetime(words, format="mixed", errors="coerce", utc=zoned)
+        formats = ["ISO8601", "%Y%m%d%H%M%S", "%Y%m%d", "%Y/%m/%d %H:%M:%S", "%Y/%m/%d %H:%M"]
+    chosen = next((f for f in formats if pd.to_datetime(some, format=f, **options).notna().mean() > 0.9), "mixed")
+    parsed = pd.to_datetime(words, format=chosen, **options)
     if isinstance(parsed.dtype, pd.DatetimeTZDtype):
         parsed = parsed.dt.tz_localize(None)
     return parsed.to_numpy("datetime64[ns]")
