@@ -63,7 +63,7 @@ def evening_of(plan: "BurnPlan | None", workings: "Workings | None", farm: "Farm
     worked = None if workings is None else workings.done.get("hours")
     if worked is None or not len(worked.output[1]):
         return None
-    _, hours, changes, windows, sun, _ = worked.output
+    _, hours, changes, windows, sun = worked.output[:5]
     if plan is not None and plan.night == night:
         # The plan's own hours know the smoke of its order.
         hours = plan.hours if len(plan.hours) == len(hours) else hours

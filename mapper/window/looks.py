@@ -108,7 +108,6 @@ def style_sheet(c: Colours) -> str:
         color: {c.faint}; border-color: {c.line}; background: {c.page}; }}
     QLineEdit[wrong="true"], QAbstractSpinBox[wrong="true"] {{ border: 2px solid {c.stop}; }}
     QAbstractSpinBox QLineEdit {{ border: none; padding: 0; min-height: 0; background: transparent; }}
-    QAbstractSpinBox::up-button, QAbstractSpinBox::down-button {{ width: 0; border: none; }}
     QComboBox::drop-down {{ border: none; width: 26px; }}
     QComboBox::down-arrow {{ image: none; }}
     QComboBox QAbstractItemView, QMenu {{

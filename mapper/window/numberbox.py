@@ -3,8 +3,8 @@
 import math
 import re
 
-from PySide6.QtGui import QValidator
-from PySide6.QtWidgets import QAbstractSpinBox, QDoubleSpinBox, QWidget
+from PySide6.QtGui import QResizeEvent, QValidator
+from PySide6.QtWidgets import QAbstractSpinBox, QDoubleSpinBox, QTimeEdit, QWidget
 
 # A stock box turns a typed "12,5" into 125 without a word (measured in en_AU), so the text is read here.
 _WHOLE = re.compile(r"[+-]?\d+([.,]\d+)?$")
@@ -52,6 +52,11 @@ class NumberBox(QDoubleSpinBox):
         self.setValue(self._empty if self._empty is not None and math.isnan(value) else value)
         self.blockSignals(False)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Give the text the whole box: a styled box keeps room for the buttons it does not have."""
+        super().resizeEvent(event)
+        self.lineEdit().setGeometry(self.rect().adjusted(8, 2, -6, -2))
+
     def validate(self, text: str, pos: int) -> object:
         """Accept one decimal mark, point or comma; refuse group marks."""
         bare = text.strip()
@@ -82,3 +87,19 @@ class NumberBox(QDoubleSpinBox):
             self.setValue(self._low)
         else:
             super().stepBy(steps)
+
+
+class ClockBox(QTimeEdit):
+    """A time of day."""
+
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setDisplayFormat("HH:mm")
+        self.setAccessibleName(name)
+        self.setButtonSymbols(QAbstractSpinBox.ButtonSymbols.NoButtons)
+        self.setFixedWidth(84)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Give the text the whole box, as above."""
+        super().resizeEvent(event)
+        self.lineEdit().setGeometry(self.rect().adjusted(8, 2, -6, -2))

@@ -108,7 +108,11 @@ class StepPanel(QWidget):
         for remark in self.session.remarks(self.step):
             if remark.text in hidden:
                 continue
-            text = f"{remark.paddock}: {remark.text}" if remark.paddock and not self.session.paddock else remark.text
+            text = (
+                f"{remark.paddock}: {remark.text}"
+                if remark.paddock and not self.session.paddock and remark.paddock not in remark.text
+                else remark.text
+            )
             go = None if remark.where is None else lambda r=remark: self.window_.show_place(r.where)
             shown.append((remark.level, text, go))
         self.cards.show_items(shown)

@@ -4,10 +4,11 @@ from datetime import UTC, date, datetime, time
 from zoneinfo import ZoneInfo
 
 from PySide6.QtCore import QTime
-from PySide6.QtWidgets import QLineEdit, QTimeEdit
+from PySide6.QtWidgets import QLineEdit
 
 from mapper.hours.verdict import BanCheck
 from mapper.window.controls import Choice, PushButton, Tick, Words
+from mapper.window.numberbox import ClockBox
 from mapper.window.panel import StepPanel
 from mapper.window.section import Section
 from mapper.window.tables import PlainTable
@@ -38,11 +39,7 @@ class EveningPanel(StepPanel):
             self.ban.addItem(words, state)
         self.ban.activated.connect(lambda _: self._take_ban())
         self._ask.field("Ban for that day", self.ban)
-        self.ban_time = QTimeEdit()
-        self.ban_time.setDisplayFormat("HH:mm")
-        self.ban_time.setButtonSymbols(QTimeEdit.ButtonSymbols.NoButtons)
-        self.ban_time.setFixedWidth(84)
-        self.ban_time.setAccessibleName("Looked at, time")
+        self.ban_time = ClockBox("Looked at, time")
         self.ban_by = QLineEdit()
         self.ban_by.setFixedWidth(180)
         self.ban_time.editingFinished.connect(self._take_ban)

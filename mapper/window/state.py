@@ -218,14 +218,14 @@ class Session(QObject):
         """Return a layer of the last good workings (windrows, edges, blocks ...), or None."""
         from mapper.window.findings import worked_layer
 
-        return worked_layer(self.workings, self.farm, name)
+        return worked_layer(self.workings, name)
 
     def remarks(self, step: str) -> "tuple[Remark, ...]":
         """Return the warnings of a step, those that stop first; of the picked paddock only, where one is."""
         from mapper.window.findings import worked_remarks
 
         rank = {"stop": 0, "look": 1, "note": 2}
-        found = [r for r in worked_remarks(self.workings, self.farm, self.plan) if r.step == step]
+        found = [r for r in worked_remarks(self.workings, self.plan) if r.step == step]
         if self.paddock:
             found = [r for r in found if r.paddock in {"", self.paddock}]
         return tuple(sorted(found, key=lambda r: rank[r.level]))

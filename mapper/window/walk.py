@@ -200,7 +200,7 @@ def _about(session: Session) -> tuple[str, str]:
     farm = session.farm
     if farm is None:
         return "No paddock yet", "no farm open"
-    marked = ", invented" if farm.invented else ""
+    marked = ", invented" if farm.invented and "invented" not in farm.name else ""
     if not session.paddock:
         if farm.paddocks.empty:
             return "No paddock yet", farm.name

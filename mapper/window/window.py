@@ -270,6 +270,7 @@ class MainWindow(QMainWindow):
         self.centre.setCurrentWidget(self.pages if s.step == "sheets" and s.plan is not None else self.canvas)
         if s.step == "sheets" and s.plan is not None:
             self.pages.show_plan(s.plan, self.panels["sheets"].paper.currentText())  # type: ignore[attr-defined]
+        self.strip.setVisible(self.centre.currentWidget() is self.canvas)
         has = s.farm is not None and not s.farm.paddocks.empty
         drawing = self.canvas.tool.name == "Draw a paddock"
         self.welcome.setVisible(not has and not drawing)
