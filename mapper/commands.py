@@ -12,6 +12,7 @@ from mapper.farm.errors import MapperError, SettingError
 
 if TYPE_CHECKING:
     from mapper.farm.farm import Farm
+    from mapper.farm.notes import Remark
     from mapper.files.report import ImportReport
     from mapper.plan.burnplan import BurnPlan
     from mapper.plan.request import NightRequest
@@ -140,11 +141,21 @@ def _sum_up(plan: "BurnPlan", paths: Sequence[Path]) -> None:
         print("NOT A GO:")
         for text in plan.against:
             print(f"  - {text}")
-    for remark in plan.remarks:
-        if remark.level == "look":
-            print(f"  look at: {remark.text}")
+    _look_at(plan.remarks)
     for path in paths:
         print(path)
+
+
+def _look_at(remarks: "Sequence[Remark]") -> None:
+    """Print what wants eyes, once a text, with the paddocks it concerns."""
+    places: dict[str, list[str]] = {}
+    for remark in remarks:
+        if remark.level != "note":
+            places.setdefault(remark.text, []).append(remark.paddock)
+    for text, paddocks in places.items():
+        named = [p for p in dict.fromkeys(paddocks) if p and p not in text]
+        where = f"{', '.join(named)}: " if 0 < len(named) <= 3 else f"{len(named)} paddocks: " if named else ""
+        print(f"  look at: {where}{text}")
 
 
 def find_rows(options: argparse.Namespace) -> int:
@@ -183,8 +194,7 @@ def find_rows(options: argparse.Namespace) -> int:
     write_rows(result, options.out)
     km = result.windrows["length_m"].sum() / 1000.0
     print(f"{len(result.windrows)} windrows, {km:.2f} km, {len(result.heaps)} heaps: {options.out}")
-    for remark in result.remarks:
-        print(f"  look at: {remark.text}")
+    _look_at(result.remarks)
     return 0
 
 
@@ -252,8 +262,7 @@ def guard(options: argparse.Namespace) -> int:
     write_layers(layers, options.out)
     said = ", ".join(f"{len(layer)} {name}" for name, layer in layers.items())
     print(f"{said}: {options.out}")
-    for remark in found.remarks:
-        print(f"  look at: {remark.text}")
+    _look_at(found.remarks)
     return 0
 
 

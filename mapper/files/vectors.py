@@ -17,6 +17,8 @@ from mapper.files.container import VectorSource, crs_note, list_sources, source_
 from mapper.files.names import find_column, plain
 from mapper.files.report import ImportReport, ImportResult
 from mapper.files.shapes import Mended, areas_of, close_lines, drop_empty, make_valid, to_grid, unswap
+from mapper.files.taskdata import read_partfields
+from mapper.files.taskxml import is_taskdata
 
 _WORDS = {"paddocks": "paddocks", "assets": "assets", "neighbours": "neighbours", "breaks_there": "breaks"}
 # Layer names under which other programs keep a kind, when a file holds several layers.
@@ -55,7 +57,8 @@ def read_layer(path: Path | str, kind: str, grid: Grid | None, crs: Any = None) 
 
     Parameters
     ----------
-    path : GeoPackage, Shapefile, GeoJSON, KML, FlatGeobuf, or a zip or folder with one.
+    path : GeoPackage, Shapefile, GeoJSON, KML, FlatGeobuf, or a zip or folder with one; ISO 11783-10 task data
+        for its partfields.
     kind : "paddocks", "assets", "neighbours" or "breaks_there".
     grid : the farm's grid; None picks the metric grid of the place.
     crs : what the file's numbers are in, where the file does not say ("EPSG:7854").
@@ -63,6 +66,8 @@ def read_layer(path: Path | str, kind: str, grid: Grid | None, crs: Any = None) 
     Returns the checked layer on the grid and the report. Raises FileError or CrsError; nothing is changed then.
     """
     path = Path(path)
+    if kind == "paddocks" and is_taskdata(path):
+        return ImportResult(*read_partfields(path, grid))
     wanted = LAYERS[kind]
     sources, skipped = _sources(path, kind)
     frames: list[gpd.GeoDataFrame] = []

@@ -18,6 +18,8 @@ from mapper.weather.wind import WindChange
 
 # Things this close to a paddock whose care distance nobody has set are named.
 _NEAR_M = 1000.0
+# How a ring's side begins (ground/rings.py).
+_RING = "Ring round "
 
 
 @dataclass(frozen=True)
@@ -68,25 +70,40 @@ def _within(night: pd.DataFrame, window: Window) -> pd.DataFrame:
 def _short(breaks: gpd.GeoDataFrame) -> list[Remark]:
     """Say each side and ring that is too narrow once, with all its stretches."""
     short = breaks[breaks["short_m"] > 0.05]
+    ring = short["side"].str.startswith(_RING)
     remarks = []
-    keys = ["side", "present_m", "wanted_m", "wanted_by"]
-    for (side, present, wanted, by), group in short.groupby(keys, sort=False):
+    for (side, present, wanted, by), group in short[~ring].groupby(
+        ["side", "present_m", "wanted_m", "wanted_by"], sort=False
+    ):
         metres = round(float(group["length_m"].sum()), -1)
-        limit = "Your local limit is" if str(by).startswith("local") else f"For a {by} it wants"
-        ring = str(side).startswith("Ring")
+        # An edge with nothing on it lets any fire out.
+        level: Level = "look" if present > 0 else "stop"
         what = (
-            f"{side} is {present:g} m"
-            if ring
-            else f"{str(side).replace('edge', 'break')} is {present:g} m along {metres:.0f} m"
+            f"{side.replace('edge', 'break')} is {present:g} m along {metres:.0f} m"
+            if present > 0
+            else f"{side}: no break along {metres:.0f} m"
         )
-        level: Level = "look"
-        if present == 0:
-            what = f"{side} is not there" if ring else f"{side}: no break along {metres:.0f} m"
-            # An edge with nothing on it lets any fire out; a ring can still be raked on the evening.
-            level = "look" if ring else "stop"
-        name = str(group["paddock"].iloc[0])
-        remarks.append(Remark("breaks", level, f"{what}. {limit} {wanted:g} m.", name, group.union_all()))
+        remarks.append(_too_narrow(what, wanted, by, group, level))
+    for (present, wanted, by), group in short[ring].groupby(["present_m", "wanted_m", "wanted_by"], sort=False):
+        names = [str(s).removeprefix(_RING) for s in group["side"]]
+        rings = f"{'Ring' if len(names) == 1 else 'Rings'} round {_listed(names)} {'is' if len(names) == 1 else 'are'}"
+        # A ring can still be raked on the evening.
+        remarks.append(
+            _too_narrow(f"{rings} {f'{present:g} m' if present > 0 else 'not there'}", wanted, by, group, "look")
+        )
     return remarks
+
+
+def _too_narrow(what: str, wanted: float, by: str, group: gpd.GeoDataFrame, level: Level) -> Remark:
+    limit = "Your local limit is" if str(by).startswith("local") else f"For a {by} it wants"
+    return Remark("breaks", level, f"{what}. {limit} {wanted:g} m.", str(group["paddock"].iloc[0]), group.union_all())
+
+
+def _listed(names: list[str]) -> str:
+    """Up to five names; more as the first four and a count."""
+    if len(names) <= 5:
+        return ", ".join(names)
+    return f"{', '.join(names[:4])} and {len(names) - 4} more"
 
 
 def _not_known(paddock: "pd.Series[Any]", assets: gpd.GeoDataFrame, limits: LocalLimits) -> list[Remark]:

@@ -47,7 +47,11 @@ def straw_through_header(yields: Array, paddock: "pd.Series[Any]", told: Account
     name = str(paddock.get("crop") or "")
     crop = load.crop_of(name)
     if not crop.known:
-        told.look(f"{name.strip().capitalize() or 'No crop'} has no harvest index here: wheat's is taken for the straw")
+        told.look(
+            f"No harvest index is known for {name.strip()}: wheat's is taken"
+            if name.strip()
+            else "The paddock names no crop: wheat's harvest index is taken"
+        )
     cut_m = float(paddock.get("cut_height_m", np.nan))
     if not np.isfinite(cut_m):
         cut_m = load.ASSUMED_CUT_M
