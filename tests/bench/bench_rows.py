@@ -1,6 +1,6 @@
 """Print the table of row derivation on simulated logs: `python -m tests.bench.bench_rows [scene ...]`.
 
-Columns: recall and precision of row length within 0.5 m, row ends p50/p95 (m), load p50/p95 and total (%), false metres in
+Columns: recall and precision of row length within 0.5 m, row ends p50/p95 (m), load p50/p95 and total (%), false m in
 100 km (further than 3 m from any true row), heaps found and their kg, lateral p95; then seconds for a million fixes.
 """
 
