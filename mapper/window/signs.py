@@ -69,7 +69,7 @@ def signs_of(session: "Session", clock: object) -> tuple[Sign, ...]:
         spot = (
             a.geometry.representative_point()
             if a.geometry.geom_type != "LineString"
-            else a.geometry.interpolate(0.5, True)
+            else a.geometry.interpolate(0.5, normalized=True)
         )
         signs.append(
             Sign(spot.x, spot.y, (str(a.name),), 4 if a.kind in {"house", "road"} else 6, plate=False, below=True)

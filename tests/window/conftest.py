@@ -1,0 +1,64 @@
+"""A real window, with a farm or a plan in it."""
+
+from datetime import UTC, datetime
+
+import pytest
+
+from tests.demo import NIGHT, demo_farm
+
+NOW = datetime(2026, 4, 17, 6, 40, tzinfo=UTC)
+
+
+def pytest_collection_modifyitems(items):
+    """A warning in the window is a failure."""
+    for item in items:
+        if "tests/window/" in item.path.as_posix():
+            item.add_marker(pytest.mark.filterwarnings("error"))
+
+
+@pytest.fixture
+def window(qtbot, qapp, tmp_path):
+    from PySide6.QtCore import QSettings
+
+    from mapper.window.app import prepare
+    from mapper.window.state import Session
+    from mapper.window.window import MainWindow
+
+    QSettings.setPath(QSettings.Format.NativeFormat, QSettings.Scope.UserScope, str(tmp_path))
+    prepare(qapp, dark=False)
+    made = MainWindow(Session(now=lambda: NOW))
+    qtbot.addWidget(made, before_close_func=lambda w: setattr(w, "_closing", True))
+    made.show()
+    qtbot.waitExposed(made)
+    yield made
+    made._closing = True
+    made.close()
+
+
+@pytest.fixture
+def idle(qtbot, window):
+    """Wait until no work is in hand and the window shows what there is."""
+
+    def wait():
+        qtbot.wait(100)
+        qtbot.waitUntil(lambda: not window.jobs.running(), timeout=60_000)
+        qtbot.wait(20)
+
+    return wait
+
+
+@pytest.fixture
+def farmed(window, idle):
+    window.session.take_farm(demo_farm(("Bottom Dam",)))
+    window.session.night = NIGHT
+    idle()
+    return window
+
+
+@pytest.fixture
+def planned(farmed, idle):
+    farmed.work_out()
+    idle()
+    assert farmed.session.errors == {}
+    assert farmed.session.plan is not None
+    return farmed
