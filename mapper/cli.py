@@ -102,7 +102,7 @@ def _parser() -> argparse.ArgumentParser:
     p.add_argument("--chute-behind", type=float, metavar="M", help="antenna to chute, metres, to the rear")
     p.add_argument("--threshing-delay", type=float, metavar="S", help="from cutting to the chute, seconds")
     p.add_argument("--columns", type=Path, metavar="FILE", help="TOML that says what each column of the log is")
-    p.add_argument("--crs", metavar="EPSG", help="grid of files that do not say theirs, for example EPSG:7854")
+    p.add_argument("--crs", type=_crs, metavar="EPSG", help="grid of files that do not say theirs, for example EPSG:7854")
     p.add_argument("--out", required=True, type=Path, metavar="FILE.gpkg")
 
     p = command(
@@ -139,7 +139,7 @@ def _parser() -> argparse.ArgumentParser:
         p.add_argument("--assets", type=Path, metavar="FILE", help="houses, roads, power lines, trees, water, gates")
         p.add_argument("--limits", type=Path, metavar="FILE", help="local limits as TOML")
         p.add_argument("--zone", metavar="NAME", help="time zone; found from the position if left out")
-        p.add_argument("--crs", metavar="EPSG", help="grid of files that do not say theirs")
+        p.add_argument("--crs", type=_crs, metavar="EPSG", help="grid of files that do not say theirs")
         _night(p)
         p.add_argument("--out", required=True, type=Path, metavar="FILE.gpkg")
 
@@ -157,7 +157,7 @@ def _parser() -> argparse.ArgumentParser:
         metavar="FILE",
         help="with --as log: write the guessed columns as TOML, to correct and give to `mapper rows --columns`",
     )
-    p.add_argument("--crs", metavar="EPSG")
+    p.add_argument("--crs", type=_crs, metavar="EPSG")
     p.add_argument("--at", metavar="LON,LAT", default="", help="with --as forecast: where")
     p.add_argument("--zone", metavar="NAME")
     return top
@@ -185,6 +185,10 @@ def _ban(p: argparse.ArgumentParser) -> None:
 
 def _paper(p: argparse.ArgumentParser) -> None:
     p.add_argument("--paper", choices=("A4", "A3"), default="A4", help="size of the burn-order map")
+
+
+def _crs(text: str) -> str:
+    return f"EPSG:{text}" if text.isdigit() else text
 
 
 def _date(text: str) -> date:
