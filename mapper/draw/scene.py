@@ -317,10 +317,12 @@ def _lighting(painter: QPainter, view: View, scene: Scene, style: Style, cancell
     spots = view.points(scene.points("lighting_points").xy[seen]) if len(seen) else np.empty((0, 2))
     # Dots that would run into each other are thinned to every fifth row's.
     crowded = len(spots) > 1 and _nearest_gap(spots) < 1.3 * mm
+    pitch_mm = scene.row_pitch_m * view.px_per_m / mm
     for k, at in zip(seen, spots, strict=True):
         heavy = number[k] % 5 == 0
         if heavy or not crowded:
-            symbols.light_dot(painter, at, mm, style.palette, bool(heavy))
+            size = min(1.0, pitch_mm / (1.7 if heavy else 1.5))
+            symbols.light_dot(painter, at, mm * max(size, 0.45), style.palette, bool(heavy))
 
 
 def _nearest_gap(xy: Array) -> float:

@@ -108,6 +108,8 @@ def pdf_of(sheet: Sheet, plan: BurnPlan) -> tuple[bytes, list[Page]]:
     writer.setPageSize(QPageSize(QSizeF(width, height), QPageSize.Unit.Millimeter, sheet.paper))
     writer.setPageMargins(QMarginsF(0, 0, 0, 0), QPageLayout.Unit.Millimeter)
     writer.setTitle(sheet.title)
+    # Qt's own description carries the clock and a random mark; an empty one keeps the bytes the same.
+    writer.setDocumentXmpMetadata(QByteArray(b"<x:xmpmeta xmlns:x='adobe:ns:meta/'/>"))
     painter = QPainter(writer)
     pages = []
     for n, side in enumerate(sheet.sides):

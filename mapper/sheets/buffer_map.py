@@ -30,6 +30,7 @@ _BREAK_COLUMNS: tuple[Column, ...] = (
     ("What to do", 0.25, False), ("Guards", 0.15, False),
 )  # fmt: skip
 _CARE_TITLE, _BREAK_TITLE = "WHAT TO KEEP CLEAR OF", "BREAKS: PRESENT AGAINST WANTED"
+_RING = "Ring round "
 _GROUND_CHECKS = ("Breaks walked and measured", "Poles cleared and wetted down", "Signs out, road manager told")
 Side = Callable[[Page], None]
 
@@ -79,9 +80,14 @@ def keep_clear_of(plan: BurnPlan) -> list[Keep]:
         of = f"{owner.iloc[0]}, " if len(owner) else ""
         todo = _todo(str(asset.kind), kind.tell, wanted, now)
         source = "no local limit" if limit is None else limit.source
-        found.append((now, str(asset.asset), f"{of}{asset.name or kind.label}", wanted, f"{todo} ({source})"))
+        found.append((now, str(asset.asset), f"{of}{_called(asset.name, kind.label)}", wanted, f"{todo} ({source})"))
     found.sort(key=lambda f: (f[0], f[1]))
     return [Keep(n, a, w, wanted, now, t) for n, (now, a, w, wanted, t) in enumerate(found, 1)]
+
+
+def _called(name: str, label: str) -> str:
+    """An asset's words: a bare mark such as "T2" says what it is first."""
+    return f"{label} {name}".strip() if len(name) <= 3 else name
 
 
 def _todo(kind: str, tell: bool, wanted_m: float, now_m: float) -> str:
@@ -97,17 +103,25 @@ def _todo(kind: str, tell: bool, wanted_m: float, now_m: float) -> str:
 
 
 def break_rows(plan: BurnPlan) -> list[tuple[str, ...]]:
-    """Return the table of breaks: those too narrow first; a short width is reversed."""
+    """Return the table of breaks: those too narrow first; a short width is reversed. Like rings stand in one row."""
     breaks = plan.breaks[plan.breaks["paddock"].isin(plan.paddocks)]
-    rows: list[tuple[str, ...]] = []
-    for b in breaks.sort_values(
-        ["short_m", "paddock", "side"], ascending=[False, True, True], na_position="first"
-    ).itertuples():
+    order = ["short_m", "paddock", "side"]
+    breaks = breaks.sort_values(order, ascending=[False, True, True], na_position="first")
+    rows: dict[tuple[str, ...], list[str]] = {}
+    for b in breaks.itertuples():
         present = "not known" if np.isnan(b.present_m) else f"{b.present_m:.3g} m"
         wanted = "not known" if np.isnan(b.wanted_m) else f"{b.wanted_m:.3g} m"
-        todo = b.todo or "wide enough"
-        rows.append((b.paddock, b.side, f"!{present}" if b.short_m > 0 else present, wanted, todo, b.guards))
-    return rows
+        ring = b.side.startswith(_RING)
+        key = (b.paddock, "" if ring else b.side, f"!{present}" if b.short_m > 0 else present, wanted,
+               b.todo or "wide enough", "" if ring else b.guards)  # fmt: skip
+        rows.setdefault(key, []).append(b.side.removeprefix(_RING) if ring else b.guards)
+    found: list[tuple[str, ...]] = []
+    for (paddock, side, present, wanted, todo, guards), names in rows.items():
+        if side:
+            found.append((paddock, f"{side} ({len(names)})" if len(names) > 1 else side, present, wanted, todo, guards))
+        else:
+            found.append((paddock, _RING + ", ".join(names), present, wanted, todo, ""))
+    return found
 
 
 def sides(plan: BurnPlan, paper: str, scene: Scene) -> list[Side]:

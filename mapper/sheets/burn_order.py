@@ -37,7 +37,15 @@ from mapper.sheets.panels import (
     paint_notes,
     title_bar,
 )
-from mapper.sheets.people import paint_briefing, paint_people, paint_readings, paint_wrong
+from mapper.sheets.people import (
+    PEOPLE_MM,
+    paint_briefing,
+    paint_people,
+    paint_readings,
+    paint_wrong,
+    people_height,
+    people_lines,
+)
 from mapper.sheets.smokecheck import ways_in_smoke
 from mapper.sheets.table import paint_table
 from mapper.sheets.tally import paint_tally, tally_height
@@ -172,7 +180,7 @@ def _a4_back(page: Page, facts: _Facts) -> None:
     paint_tally(page, Box(8, 59.5, 194, tall), facts.numbers, facts.ends, TICK_TITLE)
     y = 61.5 + tall
     look_h = min(list_height(facts.look, 194, True), _LOOK_MM) if facts.look else 0.0
-    people_h = 52.0
+    people_h = people_height(plan)
     free = 281.0 - y - people_h - 2 - (look_h + 2 if look_h else 0)
     readings_h = min(max(free * 0.62, 0.0), 46.0)
     if readings_h >= 24:
@@ -233,6 +241,8 @@ def _over(facts: _Facts, look_from: int, first_side: str | None) -> list[Side]:
         found += _tally_sides(facts)
     if not a4:
         found.append(lambda page: _people_side(page, facts))
+    if a4 and 6.0 + 5.0 * len(people_lines(facts.plan)) > PEOPLE_MM:
+        found.append(lambda page: _told_side(page, facts))
     if list_height(facts.look, 194 if a4 else 400, True) > (_LOOK_MM if a4 else 87.0):
         found += _look_sides(facts)
     return found
@@ -275,6 +285,11 @@ def _look_sides(facts: _Facts) -> list[Side]:
         return draw
 
     return [side(facts.look[n : n + 24]) for n in range(0, len(facts.look), 24)]
+
+
+def _told_side(page: Page, facts: _Facts) -> None:
+    """Everybody who is told, where the back had no room for all."""
+    paint_people(page, _side(page, facts, "Who is told"), facts.plan)
 
 
 def _people_side(page: Page, facts: _Facts) -> None:

@@ -200,7 +200,12 @@ def scale_marks(page: Page, x: float, y: float, view: View, paper: str, words: s
     turned = "north up" if not view.turn_deg else f"turned {abs(view.turn_deg):.0f}° " + (
         "clockwise" if view.turn_deg > 0 else "anticlockwise") + " so that rows stand straight"  # fmt: skip
     left = x + 10 + bar + 12
-    page.paragraph(Box(left, y, x + room - left, 8), f"1:{view.scale:,.0f} on {paper}, {turned}. {words}".strip(), 8)
+    page.paragraph(
+        Box(left, y - 0.8, x + room - left, 9.4),
+        f"1:{view.scale:,.0f} on {paper}, {turned}. {words}".strip(),
+        7.5,
+        leading=1.17,
+    )
 
 
 def scale_bar(page: Page, x: float, y: float, view: View, longest_mm: float = 50.0) -> float:

@@ -30,7 +30,8 @@ def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str, rest: str = 
     left = left_words(plan, paddock)
     foot = 0.0
     if left:
-        foot = min(4.0 * len(wrap(left, 8.5, True, inside.w - 4)), 8.0) + 1.2
+        blocks = int((plan.blocks["paddock"] == paddock).sum())
+        foot = min(4.0 * len(wrap(left, 8.5, True, inside.w - 4)), 16.0 if blocks <= 4 else 8.0) + 1.2
         page.line(inside.x, inside.bottom - foot, inside.right, inside.bottom - foot, 0.25)
         page.paragraph(Box(inside.x + 2, inside.bottom - foot + 0.3, inside.w - 4, foot - 0.6), left, 8.5, True)
     rows = order_rows(plan, paddock)

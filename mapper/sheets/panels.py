@@ -70,7 +70,8 @@ def title_bar(
     left = x + wide + 5
     room = page.width - x - room_right - 4 - left
     page.text(left, 12.4, middle[0], 10, True, width=room)
-    page.text(left, 17.2, middle[1], 9, width=room)
+    size = next((pt for pt in (9.0, 8.5, 8.0) if text_width(middle[1], pt) <= room), 7.5)
+    page.text(left, 17.2, middle[1], size, width=room)
     page.line(x, 19.4, page.width - x, 19.4, 0.8)
 
 

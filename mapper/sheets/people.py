@@ -62,6 +62,15 @@ def people_lines(plan: BurnPlan) -> list[tuple[str, str]]:
     return [("In charge", " ".join(t for t in (plan.farm.in_charge, plan.farm.phone) if t)), *crews, *told]
 
 
+# The most that the panel of people takes on the back; what does not fit gets a side of its own.
+PEOPLE_MM = 72.0
+
+
+def people_height(plan: BurnPlan) -> float:
+    """Return the height that the panel of people wants."""
+    return min(max(6.0 + 5.6 * len(people_lines(plan)), 48.0), PEOPLE_MM)
+
+
 def paint_people(page: Page, box: Box, plan: BurnPlan) -> int:
     """People, units and who must be told; return how many lines found room."""
     inside = page.panel(box, "WHO, AND WHO IS TOLD")
@@ -71,7 +80,7 @@ def paint_people(page: Page, box: Box, plan: BurnPlan) -> int:
     shown = len(lines) if len(lines) <= fits else fits - 1
     for n, (what, known) in enumerate(lines[:shown]):
         y = inside.y + step * (n + 0.5) + 1.2
-        wide = page.text(inside.x + 2, y, what, 9, True, width=inside.w * 0.52)
+        wide = page.text(inside.x + 2, y, what, 8.5, True, width=inside.w * 0.6)
         x = inside.x + 2 + wide + 2
         x += page.text(x, y, known, 8, colour=SOFT, width=inside.right - 2 - x) + 1.5 if known else 0
         page.blank(x, inside.right - 2, y + 0.4)

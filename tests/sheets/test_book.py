@@ -1,0 +1,200 @@
+from datetime import timedelta
+from functools import cache
+from io import BytesIO
+
+import numpy as np
+import pypdfium2
+import pytest
+from pypdf import PdfReader
+
+from mapper.plan.burnplan import CAUTION, NEIGHBOUR_CAUTION
+from mapper.sheets.book import pdf_of, picture_of, print_plan, sheets_of, start_qt
+from mapper.sheets.mapframe import round_scale, row_turn_deg
+from mapper.sheets.night import gate_place
+from tests.demo import demo_plan
+
+start_qt()
+PLANS = {
+    "straight": {},
+    "curved": {"names": ("Shed Hill",), "curved": True, "blocks": 4, "go": False},
+    "tiny": {"names": ("Hut",), "blocks": 1},
+    "strip": {"names": ("Long Strip",), "pitch_m": 9.0, "blocks": 3},
+    "crowded": {"names": ("Bottom Dam",), "pitch_m": 3.0, "blocks": 26},
+}
+
+
+@pytest.fixture(scope="module")
+def printed():
+    """Every plan's sheets as (sheet, bytes, pages)."""
+    found = {}
+    for name, given in PLANS.items():
+        plan = demo_plan(**given)
+        found[name] = (plan, [(s, *pdf_of(s, plan)) for s in sheets_of(plan)])
+    return found
+
+
+def _all(printed):
+    return [(name, plan, *one) for name, (plan, made) in printed.items() for one in made]
+
+
+@cache
+def _text(raw):
+    return [" ".join(p.extract_text().split()) for p in PdfReader(BytesIO(raw)).pages]
+
+
+def test_caution_on_every_side(printed):
+    for name, _, sheet, raw, _ in _all(printed):
+        words = NEIGHBOUR_CAUTION if sheet.name.startswith("notice") else CAUTION
+        for side in _text(raw):
+            assert words in side, (name, sheet.name)
+
+
+def test_no_words_overlap_or_leave_the_page(printed):
+    for name, _, sheet, _, pages in _all(printed):
+        for page in pages:
+            boxes = [w for w in page.written if w.box.w > 0]
+            for k, a in enumerate(boxes):
+                assert a.box.x >= 0 and a.box.right <= page.width - 4 and a.box.bottom <= page.height - 2, (name, a)
+                for b in boxes[k + 1 :]:
+                    apart = (
+                        a.box.right <= b.box.x + 0.05
+                        or b.box.right <= a.box.x + 0.05
+                        or a.box.bottom <= b.box.y + 0.05
+                        or b.box.bottom <= a.box.y + 0.05
+                    )
+                    assert apart, (name, sheet.name, a, b)
+
+
+def test_the_front_says_what_is_asked_of_it(printed):
+    plan, made = printed["straight"]
+    front = _text(made[0][1])[0]
+    for words in ("No ban declared today", "checked at", "Permit here", "Fire service told", "10-min mean at 10 m",
+                  "STOP AND HOLD", "GDA2020 / MGA zone 54", "WHAT THE MARKS MEAN", "1:7,500 on A4", "100 mm",
+                  "Made Fri 17 Apr 16:40 2026 by the farm manager", "Sources:", "invented data"):  # fmt: skip
+        assert words in front, words
+    assert "NOT A GO" not in front and plan.go
+
+
+def test_not_a_go_is_said_with_what_stands_against(printed):
+    plan, made = printed["curved"]
+    for sheet, raw, _ in made:
+        if sheet.name.startswith("notice"):
+            assert "NOT DECIDED YET" in _text(raw)[0]
+        else:
+            assert "NOT A GO" in _text(raw)[0] and plan.against[0].rstrip(".") in _text(raw)[0]
+    everything = " ".join(" ".join(_text(raw)) for s, raw, _ in made if "burn-order" in s.name)
+    assert all(t.rstrip(".") in everything for t in plan.against)
+
+
+@pytest.mark.parametrize("name", list(PLANS))
+def test_every_row_number_can_be_ticked(printed, name):
+    plan, made = printed[name]
+    for paddock in plan.paddocks:
+        wanted = {str(n) for n in plan.pieces.loc[plan.pieces["paddock"] == paddock, "order_no"] if n > 0}
+        for sheet, _, pages in made:
+            if f"burn-order {paddock} " in f"{sheet.name} ":
+                said = {w.words for page in pages for w in page.written}
+                assert wanted <= said, sheet.name
+                blocks = plan.blocks[plan.blocks["paddock"] == paddock]
+                assert {f"{b.first_no}–{b.last_no}" for b in blocks.itertuples() if b.first_no != b.last_no} <= said
+
+
+def test_neighbours_learn_nothing_of_others(printed):
+    for _, plan, sheet, raw, _ in _all(printed):
+        if not sheet.name.startswith("notice"):
+            continue
+        text = _text(raw)[0]
+        for row in plan.farm.neighbours.itertuples():
+            if row.name not in sheet.name:
+                assert row.name not in text and row.phone not in text
+        for secret in ("Crew 1", "OUT 1", "W1", "START", "5,000 L", "Vines"):
+            assert secret not in text, secret
+
+
+def test_documents_are_whole(printed):
+    for _, _, sheet, raw, _ in _all(printed):
+        reader = PdfReader(BytesIO(raw))
+        assert reader.metadata.title == sheet.title and reader.metadata.author == "the farm manager"
+        assert len(raw) < 2_000_000
+        for page in reader.pages:
+            fonts = page["/Resources"]["/Font"]
+            for font in fonts.values():
+                inner = font.get_object().get("/DescendantFonts", [font])[0].get_object()
+                assert "MapperSans" in inner["/BaseFont"] and "/FontFile2" in inner["/FontDescriptor"]
+            assert not page["/Resources"].get("/XObject"), "the page should be vector"
+
+
+def test_corners_are_georeferenced(printed):
+    plan, made = printed["straight"]
+    for _, raw, pages in made:
+        first = PdfReader(BytesIO(raw)).pages[0]
+        view = first["/VP"][0]
+        gpts = np.array([float(v) for v in view["/Measure"]["/GPTS"]]).reshape(-1, 2)
+        e, n = plan.farm.grid.from_lonlat(gpts[:, 1], gpts[:, 0])
+        corners = np.array(pages[0].frames[0].corners)[[3, 0, 1, 2]]
+        assert np.abs(np.column_stack([e, n]) - corners).max() < 0.1
+        assert int(view["/Measure"]["/GCS"]["/EPSG"]) == 7854
+        west, _, east, _ = (float(v) for v in view["/BBox"])
+        metres = np.hypot(*(corners[3] - corners[0]))
+        scale = metres / ((east - west) / 72 * 0.0254)
+        assert scale == pytest.approx(round_scale(scale), rel=1e-3)
+
+
+def test_the_check_line_is_100_mm(printed):
+    _, made = printed["straight"]
+    picture = pypdfium2.PdfDocument(made[0][1])[0].render(scale=600 / 72).to_numpy()[:, :, 0] < 100
+    row = picture[round(292.6 / 25.4 * 600)]
+    inked = np.flatnonzero(row[: round(110 / 25.4 * 600)])
+    assert (inked[-1] - inked[0] + 1) / 600 * 25.4 == pytest.approx(100.3, abs=0.15)  # the end strokes are 0.3 wide
+
+
+def test_rows_stand_out_in_grey():
+    sheet = sheets_of(demo_plan())[0]
+    image, page = picture_of(sheet, dpi=300)
+    grey = np.frombuffer(image.constBits(), np.uint8).reshape(image.height(), image.bytesPerLine())[:, 1::4]
+    box, k = page.frames[0].box, 300 / 25.4
+    # A band across block B, clear of cards and labels: rows of at least 0.35 mm at 1.6 mm pitch.
+    y = round((box.y + box.h * 0.28) * k)
+    line = grey[y, round(box.x * k) : round(box.right * k)] < 90
+    runs = np.diff(np.flatnonzero(np.diff(line.astype(int)))) / k
+    assert (runs < 1.5).sum() > 60 and np.median(runs[runs < 0.6]) >= 0.28
+
+
+def test_the_gate_round_trips():
+    plan = demo_plan()
+    gate = gate_place(plan, "Bottom Dam")
+    degrees = []
+    for part in gate.words.split(": ")[1].removesuffix(" (WGS 84)").split(", "):
+        sign, whole, minutes = part.replace("°", "").replace("'", "").split()
+        degrees.append((-1 if sign in "SW" else 1) * (float(whole) + float(minutes) / 60))
+    e, n = plan.farm.grid.from_lonlat(degrees[1], degrees[0])
+    assert np.hypot(e - gate.east, n - gate.north) < 2.0  # a thousandth of a minute of arc is 1.9 m
+
+
+def test_same_plan_same_bytes():
+    first, second = ([pdf_of(s, demo_plan(**PLANS["tiny"]))[0] for s in sheets_of(demo_plan(**PLANS["tiny"]))]
+                     for _ in range(2))  # fmt: skip
+    assert first == second
+
+
+def test_way_out_in_the_smoke_is_said():
+    plan = demo_plan()
+    smoke = plan.smoke.copy()
+    smoke["starts_at"] = smoke["starts_at"] - timedelta(days=1)
+    smoke.geometry = [plan.ways_out.geometry.iloc[0].buffer(50)] * len(smoke)
+    from dataclasses import replace
+
+    sheet = sheets_of(replace(plan, smoke=smoke), "A4")[0]
+    assert "OUT 1 (block A) runs into the smoke." in " ".join(_text(pdf_of(sheet, plan)[0]))
+
+
+def test_scales_and_turn():
+    assert [round_scale(v) for v in (1001, 5000, 5001, 7600)] == [1250, 5000, 6000, 10000]
+    assert row_turn_deg(demo_plan().pieces) == 0.0
+
+
+def test_print_plan_writes_files(tmp_path):
+    paths = print_plan(demo_plan(**PLANS["tiny"]), tmp_path / "new", "A4")
+    assert [p.name for p in paths] == ["burn-order_Hut_A4.pdf", "buffer-map_A4.pdf", "notice_Neighbour_1.pdf",
+                                       "notice_Neighbour_2.pdf"]  # fmt: skip
+    assert all(p.read_bytes().startswith(b"%PDF") for p in paths)
