@@ -59,13 +59,22 @@ def read_clock(
     odd = _odd_dates(known, now_s)
     if kind == "local" and _SAYS_UTC.search(name):
         kind = "utc"
-    notes = odd
+    notes = (*_either_way(dates if dates is not None else times), *odd)
     if kind == "local":
         t_s, shifted = to_utc(t_s, zone)
         notes += (f"times name no zone; they were read as local time in {zone}.", *shifted)
     if odd:
         return Clock(t_s - np.nanmin(t_s), "counter", (*notes, "the times are used for the order only."))
     return Clock(t_s, kind, notes)
+
+
+def _either_way(written: "pd.Series[Any]") -> tuple[str, ...]:
+    """Say where every date could as well have the month first."""
+    some = written.iloc[:: max(1, len(written) // _LOOKED_AT)].astype(str)
+    parts = some.str.extract(r"^\s*(\d{1,2})[/.\-](\d{1,2})[/.\-]\d{2,4}").astype(float)
+    if parts[0].notna().mean() < 0.9 or parts.max().max() > 12 or (parts[0] == parts[1]).all():
+        return ()
+    return (f"the date {some.iloc[0]} could have day or month first; day first was taken.",)
 
 
 def _odd_dates(t_s: Array, now_s: float) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ from mapper.files.headerdown import guess_down, header_down
 from mapper.files.logtable import POINT_X, POINT_Y, LogTable, read_log_table
 from mapper.files.position import Positions, read_positions
 from mapper.files.report import ImportReport
+from mapper.files.sections import join_sections
 from mapper.files.taskxml import is_taskdata
 from mapper.files.unitguess import distance_unit, grain_units, in_unit, speed_unit, width_unit
 from mapper.files.zone import zone_at
@@ -160,6 +161,8 @@ def _one_log(
         notes.append("its clock is assumed from the logged durations; it shows no date.")
     columns = _with_sign(table, columns, values)
     track = _track(table, columns, values, x, y, t_s, at, log.name)
+    track, joined = join_sections(track)
+    notes += joined
     track.attrs["crs"] = at.grid.crs.to_wkt()
     used = {e.column for e in columns.entries}
     unused = tuple(str(c) for c in log.table.columns if c not in used and c not in (POINT_X, POINT_Y))

@@ -107,3 +107,14 @@ def test_columns_can_be_corrected(tmp_path):
 def test_empty_and_timeless(tmp_path, text):
     with pytest.raises(FileError, match=r"forecast\.csv"):
         read_forecast(_write(tmp_path, text), None, AT, ZONE)
+
+
+def test_dates_that_read_either_way_are_said(tmp_path):
+    path = _write(tmp_path, "time,temp,rh,wind,winddir\n03/04/2026 18:00,20,40,10,0\n03/04/2026 19:00,20,40,10,0\n")
+    table, report = read_forecast(path, None, AT, ZONE)
+    assert table["time_utc"].dt.month.tolist() == [4, 4]
+    assert any("day first was taken" in n for n in report.notes)
+    path = _write(tmp_path, "time,temp,rh,wind,winddir\n04/18/2026 6:00 PM,20,40,10,0\n")
+    table, report = read_forecast(path, None, AT, ZONE)
+    assert table["time_utc"].iloc[0] == pd.Timestamp("2026-04-18T08:00Z")
+    assert not any("day first" in n for n in report.notes)

@@ -298,3 +298,26 @@ def test_stop_and_progress(folder):
     assert [s[0] for s in seen] == sorted(s[0] for s in seen)
     with pytest.raises(Stopped):
         read_tracks(path, GRID, cancelled=lambda: True)
+
+
+def test_sections_abreast_become_one_fix(folder):
+    d = _drive()
+    offsets = (-4.5, -1.5, 1.5, 4.5)
+    sections = pd.concat([d.assign(x=d["x"] + o, section=i) for i, o in enumerate(offsets)]).sort_values(
+        ["t", "section"], kind="stable"
+    )
+    sections["lon"], sections["lat"] = GRID.to_lonlat(sections["x"].to_numpy(), sections["y"].to_numpy())
+    table = pd.DataFrame(
+        {
+            "time": sections["t"].dt.strftime("%Y-%m-%dT%H:%M:%SZ"),
+            "lat": sections["lat"],
+            "lon": sections["lon"],
+            "width_m": 3.0,
+            "header": np.where(sections["section"] == 2, sections["down"], 0),
+        }
+    )
+    track, report = read_tracks(_csv(folder, table), GRID)
+    _same_place(track, d)
+    assert track["width_m"].unique().tolist() == [12.0]
+    assert track["header_down"].tolist() == d["down"].tolist()
+    assert any("4 sections abreast" in n for n in report.notes)
