@@ -10,11 +10,14 @@ from numba import njit
 from numpy.typing import NDArray
 
 from mapper.farm.ranged import Array
+from mapper.rows.order import TOP_SPEED_M_S
 
 _SLOTS = 12
 # A track is given up after this long without a fix.
 _LOST_S = 60.0
 _SHORTEST = 3
+# After so long a stop the machine has emptied itself.
+_SERIES_ENDS_S = 600.0
 
 
 @njit(cache=True)
@@ -90,16 +93,20 @@ def string_series(t_s: Array, x: Array, y: Array, tracklet: NDArray[np.int64]) -
     start = np.flatnonzero(np.r_[True, np.diff(tracklet) != 0])
     end = np.r_[start[1:], len(tracklet)] - 1
     series = np.empty(len(start), np.int64)
-    open_: list[list[float]] = []  # end time, x, y of each series
+    running: dict[int, tuple[float, float, float]] = {}  # where and when each series last was
+    count = 0
     for k in np.argsort(t_s[start], kind="stable"):
         t, px, py = t_s[start[k]], x[start[k]], y[start[k]]
-        best, best_t = -1, -np.inf
-        for s, (et, ex, ey) in enumerate(open_):
-            if et <= t and et > best_t and np.hypot(px - ex, py - ey) <= 12 * (t - et) + 30:
-                best, best_t = s, et
-        if best < 0:
-            best = len(open_)
-            open_.append([0.0, 0.0, 0.0])
-        series[k] = best
-        open_[best] = [t_s[end[k]], x[end[k]], y[end[k]]]
+        running = {s: seen for s, seen in running.items() if seen[0] > t - _SERIES_ENDS_S}
+        # A clock that runs on while the place jumps only counts fixes: what fell after the jump is not known.
+        could = [
+            (seen[0], s)
+            for s, seen in running.items()
+            if seen[0] <= t and np.hypot(px - seen[1], py - seen[2]) <= TOP_SPEED_M_S * (t - seen[0]) + 3
+        ]
+        if could:
+            series[k] = max(could)[1]
+        else:
+            series[k], count = count, count + 1
+        running[int(series[k])] = (t_s[end[k]], x[end[k]], y[end[k]])
     return np.repeat(series, end - start + 1)
