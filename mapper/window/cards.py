@@ -192,7 +192,8 @@ class KeyCard(FloatingCard):
             return
         self._shown = key
         while self._grid.count():
-            widget = self._grid.takeAt(0).widget()
+            item = self._grid.takeAt(0)
+            widget = None if item is None else item.widget()
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()

@@ -1,5 +1,7 @@
 """The window's own controls: buttons, ticks, lists and number boxes that look alike in light and dark."""
 
+from typing import ClassVar
+
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QCheckBox, QComboBox, QLabel, QPushButton, QWidget
@@ -146,7 +148,13 @@ class Choice(QComboBox):
 class Words(QLabel):
     """Text in one of the window's few styles: title, head, body, soft or small."""
 
-    SIZES = {"title": looks.TITLE, "head": looks.HEAD, "body": looks.BODY, "soft": looks.BODY, "small": looks.SMALL}
+    SIZES: ClassVar = {
+        "title": looks.TITLE,
+        "head": looks.HEAD,
+        "body": looks.BODY,
+        "soft": looks.BODY,
+        "small": looks.SMALL,
+    }
 
     def __init__(self, text: str = "", style: str = "body", wrap: bool = True, parent: QWidget | None = None) -> None:
         super().__init__(text, parent)

@@ -1,5 +1,6 @@
 """The tools that make and mend a paddock: draw it, move its corners, split it."""
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -152,9 +153,7 @@ class DrawTool(Tool):
         font = p.font()
         font.setPixelSize(looks.SMALL)
         p.setFont(font)
-        for (a, b), (qa, qb) in zip(
-            zip(self.corners, self.corners[1:], strict=False), zip(fixed, fixed[1:], strict=False), strict=True
-        ):
+        for (a, b), (qa, qb) in zip(pairwise(self.corners), pairwise(fixed), strict=True):
             if (qb - qa).manhattanLength() < 70:
                 continue
             middle = (qa + qb) / 2

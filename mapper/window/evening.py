@@ -1,5 +1,6 @@
 """The evening that the strip shows: hours, windows, changes and the sun, as last judged."""
 
+import math
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
@@ -80,9 +81,16 @@ def evening_of(plan: "BurnPlan | None", workings: "Workings | None", farm: "Farm
     )  # fmt: skip
 
 
+def middle(farm: "Farm") -> tuple[float, float]:
+    """Return longitude, latitude of the paddocks' middle."""
+    x0, y0, x1, y1 = farm.paddocks.total_bounds
+    lon, lat = farm.grid.to_lonlat((x0 + x1) / 2, (y0 + y1) / 2)
+    return float(lon), float(lat)
+
+
 def compass(deg: float) -> str:
     """Return the sixteen-wind name of a bearing: 315 is "NW"."""
-    if deg != deg:
+    if math.isnan(deg):
         return ""
     names = ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"]
     return names[round(deg / 22.5) % 16]

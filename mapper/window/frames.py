@@ -1,5 +1,6 @@
 """Frames of the map: which layers stand at the hour shown, and the painting of one frame off the GUI thread."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
@@ -82,7 +83,7 @@ def _alive(layer: Any, hour: datetime) -> Any:
 def edges_at(edges: Any, evening: "Evening", hour: datetime) -> Any:
     """Return the edges labelled by the wind of one hour, and by the wind after the next change."""
     wind = float(evening.at(hour)["wind_from_deg"])
-    if wind != wind or edges.empty:
+    if math.isnan(wind) or edges.empty:
         return edges
     change = evening.change_after(hour)
     made = edges.copy()

@@ -38,7 +38,7 @@ def _line() -> Any:
 
 
 def _teeth(solid: bool) -> Draw:
-    return lambda p, ink: marks.teeth(p, _line() + [0, 4], np.array([0.0, -1.0]), 2.6, ink, solid)
+    return lambda p, ink: marks.teeth(p, _line() + np.array([0.0, 4.0]), -1.0, 2.6, ink, solid)
 
 
 def _rows(colour: str, width: float, dashes: Qt.PenStyle = Qt.PenStyle.SolidLine) -> Draw:

@@ -1,5 +1,6 @@
 """The list of local limits: every one can be set, each with its source; nothing is law."""
 
+import math
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
@@ -104,7 +105,7 @@ class LimitsDialog(QDialog):
         today = f"{session.now():%Y-%m-%d}"
         for key, box in self.values.items():
             value, source, old = box.number(), self.sources[key].text().strip(), self._limits.get(key)
-            if value != value:
+            if math.isnan(value):
                 continue
             index = self.indices[key].currentData() if key in self.indices else ""
             if old is not None and (old.value, old.source, old.index) == (value, source, index):

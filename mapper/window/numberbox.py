@@ -57,7 +57,7 @@ class NumberBox(QDoubleSpinBox):
         super().resizeEvent(event)
         self.lineEdit().setGeometry(self.rect().adjusted(8, 2, -6, -2))
 
-    def validate(self, text: str, pos: int) -> object:
+    def validate(self, text: str, pos: int) -> tuple[QValidator.State, str, int]:
         """Accept one decimal mark, point or comma; refuse group marks."""
         bare = text.strip()
         if self._empty is not None and bare in {"", self.specialValueText()}:

@@ -56,7 +56,7 @@ class EveningPanel(StepPanel):
         self.table = PlainTable("Local limits", ("Limit", "", "Source"), (150, 66, 0))
         self._limits.add(self.table)
         change = PushButton("Change a limit")
-        change.clicked.connect(lambda: self.window_.change_limits())
+        change.clicked.connect(lambda _=False: self.window_.change_limits())
         self.table.chosen.connect(lambda k: self.window_.change_limits(self._keys[k]))
         self._limits.add(change)
         self._keys: list[str] = []

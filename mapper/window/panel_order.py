@@ -53,7 +53,7 @@ class OrderPanel(StepPanel):
         if farm is None:
             return
         try:
-            changed = replace(farm.row_burn, **{key: value, "source": "typed in by the farm"})
+            changed = replace(farm.row_burn, source="typed in by the farm", **{key: value})  # type: ignore[arg-type]
         except MapperError as error:
             self.session.fail("order", error)
             return

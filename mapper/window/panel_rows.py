@@ -33,7 +33,7 @@ class RowsPanel(StepPanel):
         self.log_words = Words("", "body")
         self._logs.add(self.log_words)
         button = PushButton("Bring in a harvester log", "log")
-        button.clicked.connect(lambda: self.window_.open_logs())
+        button.clicked.connect(self.window_.open_logs)
         self._logs.add(button)
         self._machine = Section(self.body)
         self._machine.rule()
@@ -61,7 +61,13 @@ class RowsPanel(StepPanel):
         if farm is None or not name:
             return
         try:
-            machines = tuple(replace(h, **{key: value}) if h.machine == name else h for h in farm.harvesters)
+            machines = tuple(
+                replace(h, **{key: value})
+                # type: ignore[arg-type]
+                if h.machine == name
+                else h
+                for h in farm.harvesters
+            )
         except MapperError as error:
             self.session.fail("rows", error)
             return
@@ -126,9 +132,11 @@ class RowsPanel(StepPanel):
         load = _figure(float(row["load_kg_m"]), "kg/m")
         self.row_facts["Load"].setText(f"{load}, {row['load_class']}" if row["load_class"] else load)
         self.row_facts["Load in the row"].setText(_figure(float(row["load_t_ha"]), "t/ha"))
+        import pandas as pd
+
         when = row["dropped_at"]
         zone = self.session.farm.zone if self.session.farm is not None else "UTC"
-        driven = "" if when != when else f"{when.tz_convert(zone):%d %b %Y, %H:%M}".lstrip("0")
+        driven = "" if pd.isna(when) else f"{when.tz_convert(zone):%d %b %Y, %H:%M}".lstrip("0")
         self.row_facts["Driven"].setText(", ".join(t for t in (driven, str(row["machine"])) if t) or "not known")
         gap = float(row["share_interpolated"])
         known = str(row["evidence"]) or "not known"

@@ -18,7 +18,7 @@ class SheetsPanel(StepPanel):
         """Sheets, paper, who is told."""
         self._part = Section(self.body)
         self.table = PlainTable("Sheets", ("Sheet", "What for"), (148, 0))
-        self.table.chosen.connect(lambda k: self.window_.show_sheet(k))
+        self.table.chosen.connect(self.window_.show_sheet)
         self._part.add(self.table)
         self.paper = Choice("Paper")
         self.paper.addItems(["A4", "A3"])
@@ -42,7 +42,7 @@ class SheetsPanel(StepPanel):
         made = plan.made_at.astimezone(ZoneInfo(plan.farm.zone))
         fresh = "" if self.session.may_print else " It is out of date: work it out again before printing."
         self.lead_words.setText(f"Everything on paper says plan {plan.number}, made {made:%H:%M}.{fresh}")
-        told = [(str(t.who), str(t.why), f"ok|{t.told_at}" if t.told_at else "look|no") for t in plan.tell.itertuples()]
+        told = [(str(t.who), str(t.why), "ok|yes" if t.told_at else "look|no") for t in plan.tell.itertuples()]
         self.tell.show_rows(told, most=7)
         self.table.show_rows(list(self.window_.sheet_list()), most=7)
 

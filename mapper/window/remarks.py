@@ -39,7 +39,7 @@ class Card(QWidget):
             self.button.setAccessibleName(f"Show: {text}")
             self.button.setCursor(Qt.CursorShape.PointingHandCursor)
             self.button.setProperty("link", ink)
-            self.button.clicked.connect(lambda: show())
+            self.button.clicked.connect(lambda _=False: show())
             row.addWidget(self.button, 0, Qt.AlignmentFlag.AlignTop)
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -77,7 +77,8 @@ class Cards(QWidget):
 
     def _fill(self) -> None:
         while self._column.count():
-            widget = self._column.takeAt(0).widget()
+            item = self._column.takeAt(0)
+            widget = None if item is None else item.widget()
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()

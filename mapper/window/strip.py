@@ -1,5 +1,6 @@
 """The evening strip: a real table of the night's hours, with the windows, the wind change and the blocks over it."""
 
+import math
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -22,6 +23,7 @@ from mapper.window.evening import Evening, compass
 from mapper.window.icons import paint_icon
 
 Index = QModelIndex | QPersistentModelIndex
+NO_PARENT = QModelIndex()
 WIND, DANGER, AIR, LIMITS, LANES = 0, 1, 2, 3, 4
 HEIGHTS = (38, 21, 21, 26)
 LANE_PX, HOUR_PX, LABEL_PX, HEAD_PX = 26, 80, 158, 52
@@ -45,11 +47,11 @@ class HoursModel(QAbstractTableModel):
         self.lanes = () if evening is None else tuple(dict.fromkeys(b.paddock for b in evening.blocks))
         self.endResetModel()
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:
+    def rowCount(self, parent: Index = NO_PARENT) -> int:
         """Four matters of weather and a lane for each paddock."""
         return 0 if self.evening is None else len(HEIGHTS) + max(1, len(self.lanes))
 
-    def columnCount(self, parent: Index = QModelIndex()) -> int:
+    def columnCount(self, parent: Index = NO_PARENT) -> int:
         """One for each hour."""
         return 0 if self.evening is None else len(self.evening.hours)
 
@@ -80,7 +82,7 @@ class HoursModel(QAbstractTableModel):
             return f"{words} km/h" if whole else words
         if row == DANGER:
             value = hour[self.evening.index_column]
-            return "" if value != value else f"{value:.1f}" if value < 1 else f"{value:.0f}"
+            return "" if math.isnan(value) else f"{value:.1f}" if value < 1 else f"{value:.0f}"
         if row == AIR:
             return f"{hour['temp_c']:.0f} / {hour['rh_pct']:.0f}"
         if row == LIMITS:
@@ -126,7 +128,7 @@ class Cell(QStyledItemDelegate):
         evening = model.evening
         if evening is None:
             return
-        c, box = looks.colours(view), QRectF(option.rect)  # type: ignore[attr-defined]
+        c, box = looks.colours(view), QRectF(option.rect)
         hour = evening.hours.iloc[index.column()]
         inside = hour["verdict"] != "no-go"
         ink = QColor(c.ink if inside else c.soft)
@@ -136,7 +138,7 @@ class Cell(QStyledItemDelegate):
         p.setFont(looks.font_px(view, looks.SMALL, bold=inside))
         if index.row() == WIND:
             deg = hour["wind_from_deg"]
-            if deg == deg:
+            if not math.isnan(deg):
                 paint_icon(p, "arrow", QRectF(box.x() + 5, box.y() + 9, 18, 18), ink, deg + 180)
             head = f"{compass(deg)} {hour['wind_km_h']:.0f}" if hour["wind_km_h"] == hour["wind_km_h"] else "not known"
             p.drawText(box.adjusted(27, 2, 0, -18), Qt.AlignmentFlag.AlignVCenter, head)
@@ -154,7 +156,7 @@ class Cell(QStyledItemDelegate):
             x = band.left() - band.height()
             while x < band.right():
                 p.drawLine(int(x), int(band.bottom()), int(x + band.height()), int(band.top()))
-                x += 5
+                x += 5.0
             p.setFont(looks.font_px(view, looks.SMALL))
             text = p.fontMetrics().elidedText(str(index.data()), Qt.TextElideMode.ElideRight, int(box.width() - 10))
             plate = QRectF(box.x() + 5, box.y() + 4, p.fontMetrics().horizontalAdvance(text) + 4, box.height() - 8)
@@ -266,18 +268,18 @@ class StripTable(QTableView):
         self.setMouseTracking(True)
         self.setCornerButtonEnabled(False)
 
-    def show(self, evening: Evening | None = None) -> None:  # type: ignore[override]
+    def show(self, evening: Evening | None = None) -> None:
         """Show an evening; called without one it is the widget's own show."""
         if evening is None:
             super().show()
             return
-        at = self.horizontalScrollBar().value() if self._same_night(evening) else None
+        at: float | None = self.horizontalScrollBar().value() if self._same_night(evening) else None
         self.hours.show(evening)
         for row in range(self.hours.rowCount()):
             self.setRowHeight(row, HEIGHTS[row] if row < LANES else LANE_PX)
         if at is None:
             first = evening.windows[0].starts_at if evening.windows else evening.sunset
-            at = 0 if first is None else max(0, self._column_x(first) - 3 * HOUR_PX)
+            at = 0.0 if first is None else max(0.0, self._column_x(first) - 3 * HOUR_PX)
         self.horizontalScrollBar().setValue(int(at // HOUR_PX * HOUR_PX))
         self.viewport().update()
 

@@ -20,6 +20,7 @@ from mapper.window import looks
 from mapper.window.icons import paint_icon
 
 Index = QModelIndex | QPersistentModelIndex
+NO_PARENT = QModelIndex()
 ROW_PX = 33
 # A cell that begins with one of these shows a mark: "ok|wide enough".
 MARKS = {"ok": ("done", "ok"), "look": ("look", "warn"), "stop": ("stop", "stop"), "todo": ("todo", "soft")}
@@ -30,8 +31,8 @@ class RowsModel(QAbstractTableModel):
 
     def __init__(self, heads: Sequence[str]) -> None:
         super().__init__()
-        self.heads, self.rows = tuple(heads), [("",) * 0]
-        self.rows = []
+        self.heads = tuple(heads)
+        self.rows: list[tuple[str, ...]] = []
 
     def show(self, rows: list[tuple[str, ...]]) -> None:
         """Show other rows."""
@@ -39,11 +40,11 @@ class RowsModel(QAbstractTableModel):
         self.rows = rows
         self.endResetModel()
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:
+    def rowCount(self, parent: Index = NO_PARENT) -> int:
         """Rows."""
         return len(self.rows)
 
-    def columnCount(self, parent: Index = QModelIndex()) -> int:
+    def columnCount(self, parent: Index = NO_PARENT) -> int:
         """Columns."""
         return len(self.heads)
 
@@ -70,8 +71,8 @@ class _Cell(QStyledItemDelegate):
     def paint(self, p: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         view: PlainTable = self.parent()  # type: ignore[assignment]
         c = looks.colours(view)
-        box = QRectF(option.rect)  # type: ignore[attr-defined]
-        picked = bool(option.state & QStyle.StateFlag.State_Selected)  # type: ignore[attr-defined]
+        box = QRectF(option.rect)
+        picked = bool(option.state & QStyle.StateFlag.State_Selected)
         p.save()
         p.setRenderHint(QPainter.RenderHint.Antialiasing)
         if picked:
@@ -120,10 +121,10 @@ class PlainTable(QTableView):
         self.clicked.connect(lambda index: self.chosen.emit(index.row()))
         self.activated.connect(lambda index: self.chosen.emit(index.row()))
 
-    def show_rows(self, rows: list[tuple[str, ...]], most: int = 9) -> None:
+    def show_rows(self, rows: Sequence[tuple[str, ...]], most: int = 9) -> None:
         """Show rows; the table is as tall as they are, up to `most`."""
-        if rows != self.rows_model.rows:
-            self.rows_model.show(rows)
+        if list(rows) != self.rows_model.rows:
+            self.rows_model.show(list(rows))
         self.setFixedHeight(30 + ROW_PX * max(1, min(most, len(rows))) + 4)
 
     def mark_row(self, row: int) -> None:

@@ -1,5 +1,6 @@
 """What the pointer does on the map: the base of every tool, and the simple ones."""
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -207,7 +208,7 @@ class MeasureTool(Tool):
         points = self.corners + ([self._at] if self._at is not None else [])
         if len(points) < 2:
             return []
-        sides = [((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5 for a, b in zip(points, points[1:], strict=False)]
+        sides = [((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5 for a, b in pairwise(points)]
         lines = [
             f"{sum(sides):,.0f} m",
             f"this side {sides[-1]:,.0f} m, bearing {bearing_deg(points[-2], points[-1]):.0f}°",
@@ -223,7 +224,7 @@ class MeasureTool(Tool):
         pen = QPen(QColor(c.focus), 2, Qt.PenStyle.DashLine)
         p.setPen(pen)
         pixels = [self.to_px(q) for q in points]
-        for a, b in zip(pixels, pixels[1:], strict=False):
+        for a, b in pairwise(pixels):
             p.drawLine(a, b)
         p.setPen(QPen(QColor(c.focus), 1.6))
         p.setBrush(QColor(c.panel))

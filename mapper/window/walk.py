@@ -1,5 +1,7 @@
 """The top bar: which paddock, the walk from paddock to sheets with the state of each step, and three actions."""
 
+from typing import ClassVar
+
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QKeySequence, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QHBoxLayout, QMenu, QToolTip, QWidget
@@ -37,7 +39,7 @@ def step_state(session: Session, step: str) -> tuple[str, str]:
 class StepButton(QAbstractButton):
     """One step of the walk: a mark, a word, and its state underneath."""
 
-    INK = {"done": "ok", "look": "warn", "stop": "stop", "stale": "warn", "working": "act", "todo": "soft"}
+    INK: ClassVar = {"done": "ok", "look": "warn", "stop": "stop", "stale": "warn", "working": "act", "todo": "soft"}
 
     def __init__(self, step: str, number: int, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -174,13 +176,13 @@ class TopBar(QWidget):
             button.setChecked(name == s.step)
             button.show_state(*step_state(s, name))
         self.switch.show_lines(*_about(s))
-        for button, can, text, word, key in (
+        for back, can, text, word, key in (
             (self.undo, s.undo.canUndo(), s.undo.undoText(), "Take back", "Ctrl+Z"),
             (self.redo, s.undo.canRedo(), s.undo.redoText(), "Do again", "Ctrl+Shift+Z"),
         ):
-            button.setEnabled(can)
-            button.setToolTip(f"{word}: {text}  ({key})" if text else f"{word}  ({key})")
-            button.setAccessibleName(f"{word}: {text}" if text else word)
+            back.setEnabled(can)
+            back.setToolTip(f"{word}: {text}  ({key})" if text else f"{word}  ({key})")
+            back.setAccessibleName(f"{word}: {text}" if text else word)
         self.print.setEnabled(s.may_print)
         self.print.setToolTip("Print sheets  (Ctrl+P)" if s.may_print else "Print is off until the plan is worked out")
         if not s.may_print:

@@ -1,5 +1,6 @@
 """The desktop program's one window: bar, map, panel, strip and foot, and what joins them."""
 
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -129,7 +130,7 @@ class MainWindow(QMainWindow):
             self.top.switch, *self.top.steps.values(), self.top.undo, self.top.redo, self.top.print,
             *self.tools.buttons.values(), self.canvas, *self.zoom_bar.buttons, self.strip.table,
         ]  # fmt: skip
-        for a, b in zip(order, order[1:], strict=False):
+        for a, b in pairwise(order):
             QWidget.setTabOrder(a, b)
 
     def _place_cards(self) -> None:
@@ -158,7 +159,7 @@ class MainWindow(QMainWindow):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep the cards in their corners."""
         super().resizeEvent(event)
-        QTimer.singleShot(0, self._place_cards)
+        self._placing.start()
 
     # Joining -------------------------------------------------------------------------------------------------------
 
@@ -174,11 +175,14 @@ class MainWindow(QMainWindow):
         self.canvas.pointer.connect(self._show_pointer)
         self.canvas.viewed.connect(self._show_scale)
         self.canvas.tool_taken.connect(lambda _: self._tool_taken())
-        self.canvas.drawing_changed.connect(lambda: self.panels["paddock"].refresh())
+        self.canvas.drawing_changed.connect(self.panels["paddock"].refresh)
         self.zoom_bar.key_toggled.connect(lambda _: self._show_key())
         self.strip.table.hour_wanted.connect(s.show_hour)
         self.strip.table.block_picked.connect(lambda p, b: s.pick(p, "", b))
         s.undo.cleanChanged.connect(lambda _: self._title())
+        self._placing = QTimer(self)
+        self._placing.setSingleShot(True)
+        self._placing.timeout.connect(self._place_cards)
         self._soon = QTimer(self)
         self._soon.setSingleShot(True)
         self._soon.setInterval(0)
@@ -203,7 +207,7 @@ class MainWindow(QMainWindow):
         shortcut = QShortcut(QKeySequence(keys), self)
         shortcut.setObjectName(name)
         shortcut.setWhatsThis(name)
-        shortcut.activated.connect(lambda: call())
+        shortcut.activated.connect(call)
 
     def _fill_menu(self) -> None:
         """Fill the paddock switch's menu: paddocks, then the farm's files."""
@@ -280,7 +284,7 @@ class MainWindow(QMainWindow):
         self._show_evening()
         self._new_scene()
         self._title()
-        QTimer.singleShot(0, self._place_cards)
+        self._placing.start()
 
     def _title(self) -> None:
         s = self.session
@@ -770,6 +774,7 @@ class MainWindow(QMainWindow):
             return
         self._closing = True
         self._soon.stop()
+        self._placing.stop()
         self.jobs.finish("save")
         self.jobs.stop_all()
         # The history tells of its own end when Qt takes it down; nobody is left to hear it.

@@ -39,10 +39,13 @@ def window(qtbot, qapp, tmp_path):
 def idle(qtbot, window):
     """Wait until no work is in hand and the window shows what there is."""
 
+    def still():
+        return not (window.jobs.running() or window._soon.isActive() or window.canvas._settle.isActive())
+
     def wait():
-        qtbot.wait(100)
-        qtbot.waitUntil(lambda: not window.jobs.running(), timeout=60_000)
-        qtbot.wait(20)
+        for _ in range(2):
+            qtbot.wait(20)
+            qtbot.waitUntil(still, timeout=60_000)
 
     return wait
 
