@@ -55,6 +55,8 @@ TICK_TITLE = "TICK EACH ROW WHEN LIT. CIRCLE A ROW THAT WAS MISSED OR WENT OUT"
 Side = Callable[[Page], None]
 # Room for remarks on the back; what does not fit gets a side of its own.
 _LOOK_MM = 36.0
+# Rows nearer than this on paper get a map a block.
+_LEAST_PITCH_MM = 0.8
 
 
 @dataclass(frozen=True)
@@ -114,9 +116,10 @@ def _asks(facts: _Facts) -> Callable[[Scene, View], list[Ask]]:
     return asks
 
 
-def _map(page: Page, box: Box, facts: _Facts, margin_mm: float) -> View:
+def _map(page: Page, box: Box, facts: _Facts, margin_mm: float, part: Any = None) -> View:
+    """Paint the paddock's map, or a part of it: an area in metres."""
     plan, paddock = facts.plan, facts.paddock
-    land = plan.farm.paddock(paddock).geometry
+    land = plan.farm.paddock(paddock).geometry if part is None else part
     pieces = facts.scene.layer("pieces")
     view = map_view(land, box, page.k, row_turn_deg(pieces if pieces is not None else []), margin_mm)
     now, after = winds(plan, paddock)
@@ -231,8 +234,8 @@ def _a3(page: Page, facts: _Facts) -> None:
 def _over(facts: _Facts, look_from: int, first_side: str | None) -> list[Side]:
     """Return further sides: blocks, row numbers, remarks that found no room on the first ones."""
     blocks = order_rows(facts.plan, facts.paddock)
-    found: list[Side] = []
     a4 = first_side == "A4"
+    found = _block_sides(facts, Box(12, 21.5, 190, 146.5) if a4 else Box(14, 21.5, 280, 210))
     if len(blocks) > (6 if a4 else 4):
         found += _table_sides(facts, blocks)
     if a4 and tally_height(len(facts.numbers), 194, 1e9) > 118.1:
@@ -253,6 +256,33 @@ def _side(page: Page, facts: _Facts, title: str) -> Box:
     title_bar(page, facts.plan, title, ("", ""), (facts.paddock, day(facts.plan.night)), margin)
     paint_caution(page, Box(margin, 281, page.width - 2 * margin, 11.6), CAUTION)
     return Box(margin, 21.5, page.width - 2 * margin, 257.5)
+
+
+def _block_sides(facts: _Facts, front: Box) -> list[Side]:
+    """Return a map a block where the whole paddock's rows lie too near to each other to be told apart."""
+    blocks = facts.scene.layer("blocks")
+    if blocks is None or len(blocks) < 2:
+        return []
+    land = facts.plan.farm.paddock(facts.paddock).geometry
+    view = map_view(land, front, 1.0, row_turn_deg(facts.scene.layer("pieces")))
+    if facts.scene.row_pitch_m * 1000.0 / view.scale >= _LEAST_PITCH_MM:
+        return []
+
+    def side(block: Any) -> Side:
+        def draw(page: Page) -> None:
+            room = _side(page, facts, f"Block {block.block}")
+            numbers = [n for n in facts.numbers if block.first_no <= n <= block.last_no]
+            tall = tally_height(len(numbers), room.w, 60)
+            box = Box(room.x + 4, room.y, room.w - 4, room.h - tall - 15)
+            view = _map(page, box, facts, 14, block.geometry)
+            starts = clock(facts.plan, block.starts_at)
+            words = f"Block {block.block}, rows {block.first_no} to {block.last_no}, from {starts}."
+            scale_marks(page, room.x + 4, box.bottom + 5, view, "A3" if page.width > 300 else "A4", words, room.w - 4)
+            paint_tally(page, Box(room.x, room.bottom - tall, room.w, tall), numbers, frozenset(), TICK_TITLE)
+
+        return draw
+
+    return [side(b) for b in blocks.sort_values(["starts_at", "first_no"]).itertuples()]
 
 
 def _table_sides(facts: _Facts, rows: list[tuple[str, ...]]) -> list[Side]:

@@ -86,7 +86,7 @@ def _facts(page: Page, plan: BurnPlan, row: Any) -> None:
         x = _X + n * (wide + 4)
         page.text(x, 38.5, head, 9, colour=_SOFT)
         page.paragraph(Box(x, 40.0, wide, 5.5), main, 11, True)
-        page.paragraph(Box(x, 46.5, wide, 9), more, 9)
+        page.paragraph(Box(x, 46.2, wide, 10.5), more, 8.5, leading=1.15)
 
 
 def distance_words(plan: BurnPlan, row: Any) -> str:

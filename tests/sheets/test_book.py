@@ -19,7 +19,7 @@ PLANS = {
     "curved": {"names": ("Shed Hill",), "curved": True, "blocks": 4, "go": False},
     "tiny": {"names": ("Hut",), "blocks": 1},
     "strip": {"names": ("Long Strip",), "pitch_m": 9.0, "blocks": 3},
-    "crowded": {"names": ("Bottom Dam",), "pitch_m": 3.0, "blocks": 26},
+    "crowded": {"names": ("Bottom Dam",), "pitch_m": 4.0, "blocks": 11},
 }
 
 
