@@ -15,14 +15,16 @@ from mapper.farm.limits import LocalLimits
 from mapper.farm.notes import Figure, Remark
 from mapper.hours.verdict import Window
 from mapper.order.layers import block_layer, out_layer, piece_layer, point_layer
-from mapper.order.lit import Lit, gather
-from mapper.order.night import Night, PaddockOrder, order_night
+from mapper.order.lit import gather
+from mapper.order.night import order_night
+from mapper.order.paddock import Night, PaddockOrder
 from mapper.order.pieces import Piece, cut_rows, unlit_ground
 from mapper.order.tell import clock, figures_of, remarks_of
 from mapper.order.winds import SteadyWind, steady_winds
-from mapper.weather.wind import WindChange
+from mapper.weather.wind import WindChange, direction_spread
 
 NO_WINDOW = "no hour of this night is inside the local limits"
+NO_ROOM = "the whole paddock does not fit in the hours left; left for another night"
 NO_TIME = "no time left in the hours inside the local limits"
 
 
@@ -65,8 +67,8 @@ def burn_order(
     the last moment to light. Lines of layer "pieces" run as the crew works. Layers and figures as in farm/layers.py;
     times UTC. Raises Stopped when cancelled.
 
-    Left out so far: driving round live rows and along headlands (driving is straight), passes across the rows where
-    the wind blows along them, a limit on fronts alight at once.
+    Where the wind blows close to along the rows the inside is lit in passes across them (order/strips.py). Left out so
+    far: driving round live rows and along headlands (driving is straight), a limit on fronts alight at once.
     """
     # A window ends at the last moment to light; what is lit then may still burn out.
     burn_out = timedelta(minutes=row_burn.burnout_min)
@@ -81,21 +83,22 @@ def burn_order(
         np.array([(_s(a, start), _s(b, start)) for a, b in spans]),
         tuple(crews),
         row_burn,
+        _along_deg(night_hours, changes, start),
         seed,
     )
-    orders = order_night(paddocks, pieces, edges, breaks, night, progress, cancelled)
-    lit = gather(orders, start, night.crews, row_burn)
-    left = _left(pieces, orders, lit)
+    burnt, waiting = order_night(paddocks, pieces, edges, breaks, night, progress, cancelled)
+    lit = gather(burnt, start)
+    left = _left(pieces, burnt, waiting)
     shapes = {str(p["paddock"]): p for _, p in paddocks.iterrows()}
     blocks = block_layer(lit, shapes, night.crews, crs)
     ways, trapped = out_layer(lit, shapes, breaks, assets, winds, changes, crs)
     return Order(
         piece_layer(lit, left, crs, night.crews),
-        point_layer(lit, night.crews, row_burn, crs),
+        point_layer(lit, night.crews, crs),
         blocks,
         ways,
-        (*remarks_of(orders, left, clock(max(b for _, b in spans), night_hours)), *trapped),
-        figures_of(orders, night),
+        (*remarks_of(burnt, waiting, left, clock(max(b for _, b in spans), night_hours), len(crews)), *trapped),
+        figures_of(burnt, night),
     )
 
 
@@ -111,12 +114,22 @@ def _winds(
     return tuple(w for w in found if any(w.starts_at < b and w.ends_at > a for a, b in spans))
 
 
-def _left(pieces: Sequence[Piece], orders: Sequence[PaddockOrder], lit: Sequence[Lit]) -> list[tuple[Piece, str]]:
+def _along_deg(night_hours: pd.DataFrame, changes: Sequence[WindChange], start: datetime) -> float:
+    """Rows closer to the wind than this are lit across: 20 degrees, or 1.5 sigma of its direction if more."""
+    spread = direction_spread(night_hours[["time_utc", "wind_km_h", "wind_from_deg"]], start, changes)
+    return max(20.0, 1.5 * float(spread.sigmas_deg[spread.weights.argmax()]))
+
+
+def _left(
+    pieces: Sequence[Piece], burnt: Sequence[PaddockOrder], waiting: Sequence[PaddockOrder]
+) -> list[tuple[Piece, str]]:
     """All pieces that stay unlit, each with its reason."""
-    burning = {x.piece.piece_id for x in lit}
-    waits = {o.paddock for o in orders if o.schedule is None}
-    reason = {name: "the whole paddock does not fit in the hours left; left for another night" for name in waits}
-    return [(p, p.left_reason or reason.get(p.paddock, NO_TIME)) for p in pieces if p.piece_id not in burning]
+    left = [(p, p.left_reason) for p in pieces if p.left_reason]
+    for order in burnt:
+        lit = {b.piece.piece_id for b in order.burning}
+        left += [(p, NO_TIME) for p in order.pieces if p.piece_id not in lit]
+    whole = {order.paddock for order in waiting}
+    return left + [(p, NO_ROOM) for p in pieces if p.paddock in whole and not p.left_reason]
 
 
 def _nothing_lit(pieces: Sequence[Piece], crs: Any) -> Order:

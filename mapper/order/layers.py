@@ -1,19 +1,16 @@
 """The order as layers: pieces, lighting points, blocks, ways out."""
 
 from collections.abc import Mapping, Sequence
-from datetime import timedelta
 from typing import Any
 
 import geopandas as gpd
-import shapely
 
-from mapper.farm.farm import Crew, RowBurn
+from mapper.farm.farm import Crew
 from mapper.farm.layers import make_layer
 from mapper.farm.notes import Remark
 from mapper.order.blocks import block_area
-from mapper.order.lighting import point_places
 from mapper.order.lit import Lit
-from mapper.order.night import HEADER_M
+from mapper.order.paddock import HEADER_M
 from mapper.order.pieces import Piece
 from mapper.order.ways_out import safe_ground, way_out
 from mapper.order.winds import SteadyWind
@@ -40,28 +37,21 @@ def piece_layer(
             "left_reason": [""] * len(lit) + [reason for _, reason in left],
             "length_m": [p.line.length for p in pieces],
         },
-        [worked(x) for x in lit] + [p.line for p, _ in left],
+        [x.line for x in lit] + [p.line for p, _ in left],
         crs,
     )
 
 
-def worked(x: Lit) -> shapely.LineString:
-    """Return a piece's line as the crew works along it."""
-    return x.piece.line if x.way == 0 else shapely.reverse(x.piece.line)
-
-
-def point_layer(lit: Sequence[Lit], crews: Sequence[Crew], row_burn: RowBurn, crs: Any) -> gpd.GeoDataFrame:
+def point_layer(lit: Sequence[Lit], crews: Sequence[Crew], crs: Any) -> gpd.GeoDataFrame:
     """Return layer "lighting_points", each with the time it is lit."""
     columns: dict[str, list[Any]] = {c: [] for c in ("paddock", "block", "piece_id", "order_no", "crew", "lit_at")}
     points = []
     for x in lit:
-        crew, line = crews[x.crew], worked(x)
-        for k, along in enumerate(point_places(line.length, row_burn.point_gap_m)):
-            at = x.lit_at + timedelta(seconds=float(along / (crew.light_km_h / 3.6) + k * crew.dwell_s))
-            values = (x.piece.paddock, x.block, x.piece.piece_id, x.order_no, crew.crew, at)
+        for along, at, crew in x.points:
+            values = (x.piece.paddock, x.block, x.piece.piece_id, x.order_no, crews[crew].crew, at)
             for column, value in zip(columns, values, strict=True):
                 columns[column].append(value)
-            points.append(line.interpolate(float(along)))
+            points.append(x.line.interpolate(along))
     return make_layer("lighting_points", columns, points, crs)
 
 
@@ -89,7 +79,10 @@ def block_layer(lit: Sequence[Lit], paddocks: Mapping[str, Any], crews: Sequence
             "last_no": [g[-1].order_no for g in groups.values()],
             "starts_at": [g[0].lit_at for g in groups.values()],
             "ends_at": [max(x.out_at for x in g) for g in groups.values()],
-            "crew": [" + ".join(crews[c].crew for c in sorted({x.crew for x in g})) for g in groups.values()],
+            "crew": [
+                " + ".join(crews[c].crew for c in sorted({crew for x in g for _, _, crew in x.points}))
+                for g in groups.values()
+            ],
             "note": ["edge rows: burnt out before the inside is lit" if g[0].edge else "" for g in groups.values()],
         },
         areas,
@@ -116,7 +109,7 @@ def out_layer(
         wind = next(w for w in winds if w.ends_at > last.done_at or w is winds[-1])
         change = next((c for c in changes if c.at > last.done_at), None)
         live = [x.piece.line for x in lit if x.lit_at <= last.done_at and x.out_at >= pieces[0].lit_at]
-        start = shapely.Point(worked(last).coords[-1])
+        start = last.stands
         safe = safe_ground(ground, assets, breaks[breaks["paddock"] == name])
         found = way_out(start, safe, live, ground, assets, wind.to_deg, change, last.done_at)
         if found is None:

@@ -1,42 +1,59 @@
 """The pieces that are lit, gathered over all paddocks and numbered."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from mapper.farm.farm import Crew, RowBurn
-from mapper.order.blocks import block_numbers, letter
-from mapper.order.night import PaddockOrder
+import shapely
+
+from mapper.order.blocks import letter
+from mapper.order.paddock import PaddockOrder
 from mapper.order.pieces import Piece
 
 
 @dataclass(frozen=True)
 class Lit:
-    """One piece in the order. way 1: lit from its last vertex. Times UTC; done_at: its far end reached."""
+    """One piece in the order. line runs as the crew works; points: metres along it, time, crew. Times UTC; done_at: the
+    crew is done with it, and stands there."""
 
     piece: Piece
     order_no: int
     block: str
     crew: int
-    way: int
-    lit_at: datetime
+    line: shapely.LineString
+    points: tuple[tuple[float, datetime, int], ...]
     done_at: datetime
     out_at: datetime
     edge: bool
+    stands: shapely.Point
+
+    @property
+    def lit_at(self) -> datetime:
+        """When its first point is lit."""
+        return self.points[0][1]
 
 
-def gather(orders: Sequence[PaddockOrder], start: datetime, crews: tuple[Crew, ...], row_burn: RowBurn) -> list[Lit]:
+def gather(orders: Sequence[PaddockOrder], start: datetime) -> list[Lit]:
     """Return all lit pieces by their time of lighting, numbered from 1; start: the moment the seconds count from."""
-    found: list[Lit] = []
-    for order in orders:
-        s = order.schedule
-        if s is None:
-            continue
-        edge = order.edge[s.pieces]
-        blocks = block_numbers(s.begin_s, edge, row_burn.block_min * 60)
-        for k, p in enumerate(s.pieces):
-            lit_at, done_at, out_at = (start + timedelta(seconds=float(x[k])) for x in (s.begin_s, s.end_s, s.out_s))
-            block, crew, way = letter(int(blocks[k])), int(s.crew[k]), int(s.way[k])
-            found.append(Lit(order.pieces[p], 0, block, crew, way, lit_at, done_at, out_at, bool(edge[k])))
-    found.sort(key=lambda x: (x.lit_at, x.crew))
-    return [replace(x, order_no=k + 1) for k, x in enumerate(found)]
+    found = [b for order in orders for b in order.burning]
+    found.sort(key=lambda b: (b.begin_s, b.crew))
+
+    def clock(seconds: float) -> datetime:
+        return start + timedelta(seconds=float(seconds))
+
+    lines = [b.piece.line if b.way == 0 else shapely.reverse(b.piece.line) for b in found]
+    return [
+        Lit(
+            b.piece,
+            k + 1,
+            letter(b.block),
+            b.crew,
+            lines[k],
+            tuple((float(along), clock(at), int(crew)) for along, at, crew in b.points),
+            clock(b.end_s),
+            clock(b.out_s),
+            b.edge,
+            lines[k].interpolate(b.end_m),
+        )
+        for k, b in enumerate(found)
+    ]

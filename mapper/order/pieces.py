@@ -84,24 +84,36 @@ def cut_rows(windrows: gpd.GeoDataFrame, unlit: Sequence[Unlit], winds_to_deg: S
     return pieces
 
 
+def split_at(line: shapely.LineString, places_m: Array) -> list[shapely.LineString]:
+    """Return the parts of a line between places along it (metres, any order); ends and near-ends are passed over."""
+    stops = np.unique(np.round(np.asarray(places_m, dtype=float), 6))
+    stops = np.r_[0.0, stops[(stops > 1e-3) & (stops < line.length - 1e-3)], line.length]
+    return [substring(line, a, b) for a, b in pairwise(stops)] if len(stops) > 2 else [line]
+
+
 def _split_unlit(line: shapely.LineString, unlit: Sequence[Unlit]) -> list[tuple[shapely.LineString, str]]:
     if not unlit:
         return [(line, "")]
-    at = [0.0, line.length]
+    places: list[float] = []
     for u in unlit:
         crossing = shapely.get_coordinates(shapely.intersection(line, u.area.boundary))
-        at += list(shapely.line_locate_point(line, shapely.points(crossing))) if len(crossing) else []
-    stops = np.unique(np.round(at[2:], 6))
-    stops = np.r_[0.0, stops[(stops > 1e-3) & (stops < line.length - 1e-3)], line.length]
-    parts: list[tuple[shapely.LineString, str]] = []
-    for a, b in pairwise(stops):
-        middle = line.interpolate((a + b) / 2)
+        places += list(shapely.line_locate_point(line, shapely.points(crossing))) if len(crossing) else []
+    parts: list[tuple[list[shapely.LineString], str]] = []
+    for part in split_at(line, np.array(places)):
+        middle = part.interpolate(0.5, normalized=True)
         reason = next((u.reason for u in unlit if u.area.intersects(middle)), "")
         if parts and parts[-1][1] == reason:
-            parts[-1] = (substring(line, line.project(shapely.Point(parts[-1][0].coords[0])), b), reason)
+            parts[-1][0].append(part)
         else:
-            parts.append((substring(line, a, b), reason))
-    return parts
+            parts.append(([part], reason))
+    return [(_joined(lines), reason) for lines, reason in parts]
+
+
+def _joined(lines: Sequence[shapely.LineString]) -> shapely.LineString:
+    if len(lines) == 1:
+        return lines[0]
+    xy = [shapely.get_coordinates(line) for line in lines]
+    return shapely.LineString(np.concatenate([xy[0], *(a[1:] for a in xy[1:])]))
 
 
 def _at_turns(line: shapely.LineString, winds_to_deg: Sequence[float]) -> list[shapely.LineString]:

@@ -10,6 +10,8 @@ from mapper.farm.ranged import Array
 from mapper.ground.boundary import unit
 
 SCAN_M = 8.0
+# Pieces that overlap by less than this across the wind do not shelter each other.
+_THIN_M = 0.02
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,7 @@ def first_hits(lines: Sequence[Array], to_deg: float, spacing_m: float = SCAN_M)
     """Return the pairs under a wind that blows to to_deg.
 
     lines : vertices (n, 2) of each piece, each meeting a line along the wind at most once (order.pieces.cut_rows).
-    Scan lines run along the wind every spacing_m, and through the middle of each piece, so that none is missed. Pieces
+    Scan lines run along the wind every spacing_m, and between any two ends of pieces, so that no pair is missed. Pieces
     that cross each other would each come before the other: the pair with more scan lines stays, and `dropped` counts
     pairs taken out so that no circle is left.
     """
@@ -69,7 +71,10 @@ def _hits(
     far = far - far[begins][owner]
     share = far / np.maximum(far[begins + counts - 1], 1e-9)[owner]
     low, high = np.minimum.reduceat(across, begins), np.maximum.reduceat(across, begins)
-    scans = np.unique(np.r_[np.arange(low.min() + spacing_m / 2, high.max(), spacing_m), (low + high) / 2])
+    # Between two ends of pieces, across the wind, the order in which a line meets them cannot change.
+    ends = np.sort(np.r_[low, high])
+    between = (ends[1:] + ends[:-1])[np.diff(ends) > _THIN_M] / 2
+    scans = np.unique(np.r_[np.arange(low.min() + spacing_m / 2, high.max(), spacing_m), between, (low + high) / 2])
     a = np.flatnonzero(same)
     first = np.searchsorted(scans, np.minimum(across[a], across[a + 1]))
     number = np.searchsorted(scans, np.maximum(across[a], across[a + 1])) - first

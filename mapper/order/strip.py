@@ -1,6 +1,7 @@
 """Edge rows: the pieces along the downwind edge, burnt out before anything inside is lit."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import geopandas as gpd
 import numpy as np
@@ -8,24 +9,21 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from mapper.order.pieces import Piece, split_at
 from mapper.order.precedence import Pairs
 
 # An edge that is likelier than not to lie downwind; a piece that runs along it for most of its length. Our choices.
 LIKELY, MOST = 0.5, 0.6
 # The first row beside the edge lies half a header width in; this many header widths catch it and not the third.
 STRIP_HEADERS = 1.2
+# A lap is cut where it leaves the strip if it runs this many strip widths inside it, and as many outside.
+_WORTH_CUTTING = 3.0
 # Edge pieces are cut from a slightly simplified boundary.
 _ON_EDGE_M = 1.0
 
 
-def edge_rows(
-    lines: Sequence[shapely.LineString],
-    edges: gpd.GeoDataFrame,
-    paddock: BaseGeometry,
-    header_m: float,
-    break_m: float,
-) -> NDArray[np.bool_]:
-    """Return (n,): True for pieces that run along an edge likely to lie downwind.
+def edge_strip(edges: gpd.GeoDataFrame, paddock: BaseGeometry, header_m: float, break_m: float) -> BaseGeometry:
+    """Return the ground along edges that are likely to lie downwind, empty where there is none.
 
     edges : layer "edges" of the paddock; edges of holes are passed over, since no land of others lies beyond them.
     header_m : header width. break_m : bare width that may lie inside the edge.
@@ -33,12 +31,37 @@ def edge_rows(
     outline = shapely.multilinestrings([part.exterior for part in shapely.get_parts(paddock)])
     outside = edges.geometry.centroid.distance(outline) <= _ON_EDGE_M
     downwind = edges[outside & (edges["chance_downwind"] >= LIKELY)]
-    if downwind.empty or not lines:
+    if downwind.empty:
+        return shapely.Polygon()
+    strip = downwind.geometry.union_all().buffer(STRIP_HEADERS * header_m + break_m, cap_style="flat")
+    shapely.prepare(strip)
+    return strip
+
+
+def cut_at_strip(pieces: Sequence[Piece], strip: BaseGeometry) -> tuple[Piece, ...]:
+    """Return the pieces; those that run along the strip and on out of it are cut where they leave it."""
+    if strip.is_empty:
+        return tuple(pieces)
+    width = 2 * strip.area / strip.length
+    result: list[Piece] = []
+    for piece in pieces:
+        inside = [g.length for g in shapely.get_parts(piece.line.intersection(strip)) if g.length > 0]
+        outside = piece.line.length - sum(inside)
+        if not inside or max(inside) < _WORTH_CUTTING * width or outside < _WORTH_CUTTING * width:
+            result.append(piece)
+            continue
+        crossing = shapely.get_coordinates(piece.line.intersection(strip.boundary))
+        parts = split_at(piece.line, shapely.line_locate_point(piece.line, shapely.points(crossing)))
+        result += [replace(piece, piece_id=f"{piece.piece_id}.{k + 1}", line=p) for k, p in enumerate(parts)]
+    return tuple(result)
+
+
+def edge_rows(pieces: Sequence[Piece], strip: BaseGeometry) -> NDArray[np.bool_]:
+    """Return (n,): True for pieces that run in the strip for most of their length."""
+    lines = np.array([p.line for p in pieces], dtype=object)
+    if strip.is_empty:
         return np.zeros(len(lines), dtype=bool)
-    near = downwind.geometry.union_all().buffer(STRIP_HEADERS * header_m + break_m)
-    shapely.prepare(near)
-    inside = shapely.length(shapely.intersection(np.array(lines, dtype=object), near))
-    return np.asarray(inside >= MOST * shapely.length(np.array(lines, dtype=object)))
+    return np.asarray(shapely.length(shapely.intersection(lines, strip)) >= MOST * shapely.length(lines))
 
 
 def with_downwind(chosen: NDArray[np.bool_], pairs: Pairs) -> NDArray[np.bool_]:

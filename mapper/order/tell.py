@@ -8,27 +8,35 @@ import pandas as pd
 import shapely
 
 from mapper.farm.notes import Figure, Remark
-from mapper.order.night import Night, PaddockOrder
+from mapper.order.paddock import Night, PaddockOrder
 from mapper.order.pieces import Piece
 
 
 def remarks_of(
-    orders: Sequence[PaddockOrder],
+    burnt: Sequence[PaddockOrder],
+    waiting: Sequence[PaddockOrder],
     left: Sequence[tuple[Piece, str]],
     ends: str,
+    crews: int,
 ) -> list[Remark]:
     """Return what to look at: paddocks and rows left, rows that cross. ends: when all must be out, in words."""
     remarks = []
-    for order in orders:
-        if order.schedule is None:
-            text = (
-                f"{order.paddock} stays unlit tonight: the lighting alone takes {hours(order.needs_s)}, "
-                f"and what is left before {ends} is not enough to light it and see it out."
-            )
-            remarks.append(Remark("order", "look", text, order.paddock))
-        elif len(order.schedule.pieces) < len(order.pieces):
-            lit, rest = len(order.schedule.pieces), len(order.pieces) - len(order.schedule.pieces)
+    for order in waiting:
+        text = (
+            f"{order.paddock} stays unlit tonight: row by row the lighting alone takes "
+            f"{hours(order.lighting_s / crews)}; what is left before {ends} is not enough to light it and see it out."
+        )
+        remarks.append(Remark("order", "look", text, order.paddock))
+    for order in burnt:
+        if not order.whole:
+            lit, rest = len(order.burning), len(order.pieces) - len(order.burning)
             text = f"{order.paddock}: {lit} pieces are lit, {rest} stay unlit, so that all is out by {ends}."
+            remarks.append(Remark("order", "look", text, order.paddock))
+        if order.in_strips:
+            text = (
+                "The rows run close to the wind's direction: they are lit in passes across them, strip by strip from "
+                "the downwind end. Every row is alight at once: light only what can be held."
+            )
             remarks.append(Remark("order", "look", text, order.paddock))
         if order.dropped:
             text = f"Rows that cross one another: for {order.dropped} pairs either may be lit first."
@@ -46,23 +54,22 @@ def remarks_of(
 
 
 def figures_of(orders: Sequence[PaddockOrder], night: Night) -> tuple[Figure, ...]:
-    """Return how long the lighting takes, what bounds it, and how far the crews drive."""
+    """Return how long the order takes, how long lighting along the rows alone would, and how far the crews drive."""
     found = []
-    burn = night.row_burn
-    for order in orders:
-        s = order.schedule
-        if s is None or len(s.pieces) == 0:
-            continue
-        lighting = float((s.end_s - s.begin_s).sum()) / 3600.0
-        took = (float(s.out_s.max()) - float(s.begin_s.min())) / 3600.0
-        crews = ", ".join(f"{c.crew} {c.light_km_h:g} km/h, {c.dwell_s:g} s a point" for c in night.crews)
+    crews = ", ".join(f"{c.crew} {c.light_km_h:g} km/h, {c.dwell_s:g} s a point" for c in night.crews)
+    for order in (o for o in orders if o.burning):
+        took = max(b.out_s for b in order.burning) - min(b.begin_s for b in order.burning)
+        alone = order.lighting_s / len(night.crews)
+        how = "in passes across the rows" if order.in_strips else "row by row"
+        name = order.paddock
         found += [
-            Figure(f"{order.paddock}: first light to last out", took, "h", "this order", burn.source),
-            Figure(
-                f"{order.paddock}: lighting alone, all crews together", lighting, "h", "row length, crew speed", crews
-            ),
-            Figure(f"{order.paddock}: driving between pieces", s.driven_m / 1000.0, "km", "straight, end to end"),
+            Figure(f"{name}: first light to last out", took / 3600.0, "h", f"this order, {how}", night.row_burn.source),
+            Figure(f"{name}: lighting along every row, shared by the crews", alone / 3600.0, "h", "row length", crews),
         ]
+        if not order.in_strips:
+            found.append(
+                Figure(f"{name}: driving between pieces", order.driven_m / 1000.0, "km", "straight, end to end")
+            )
     return tuple(found)
 
 
