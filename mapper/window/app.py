@@ -39,5 +39,5 @@ def run(path: str | None = None) -> int:
     window.show()
     QTimer.singleShot(0, window.warm_up)
     if path is not None:
-        QTimer.singleShot(0, lambda: window.open_path(path))
+        QTimer.singleShot(0, lambda: window.files.open_path(path))
     return app.exec()

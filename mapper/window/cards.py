@@ -99,7 +99,7 @@ class ZoomBar(FloatingCard):
         self.key.setChecked(True)
         closer.clicked.connect(lambda: canvas.zoom(KEY_STEP))
         farther.clicked.connect(lambda: canvas.zoom(1 / KEY_STEP))
-        whole.clicked.connect(fit)  # type: ignore[arg-type]
+        whole.clicked.connect(fit)
         self.layers.clicked.connect(self.open_layers)
         self.key.toggled.connect(self.key_toggled)
         self.buttons = (closer, farther, whole, self.layers, self.key)

@@ -130,7 +130,7 @@ class Progress(QWidget):
         self.bar.setTextVisible(False)
         self.bar.setAccessibleName("How far the work is")
         self.halt = PushButton("Stop working")
-        self.halt.clicked.connect(window.stop_working)
+        self.halt.clicked.connect(window.work.stop_working)
         for widget in (self.words, self.bar, self.halt):
             column.addWidget(widget)
         self.setVisible(False)

@@ -68,7 +68,7 @@ class BreaksPanel(StepPanel):
 
     def on_quiet(self) -> None:
         """Hold the breaks against limits and forecast."""
-        self.window_.work_out(("hours", "ground"))
+        self.window_.work.work_out(("hours", "ground"))
 
     def on_act(self) -> None:
         """Go on to the evening."""

@@ -140,7 +140,7 @@ class EveningPanel(StepPanel):
             self.session.hour = None
             self.session.ask(night=night, ban=BanCheck())
             self.session.said.emit("Another evening: look again whether a ban is declared for it.")
-            self.window_.work_out(("hours",))
+            self.window_.work.work_out(("hours",))
 
     def _take_ban(self) -> None:
         farm = self.session.farm
@@ -159,7 +159,7 @@ class EveningPanel(StepPanel):
             ban = BanCheck(state, at, self.ban_by.text().strip())
         if ban != self.session.ban:
             self.session.ask(ban=ban)
-            self.window_.work_out(("hours",))
+            self.window_.work.work_out(("hours",))
 
     def _take_paddocks(self) -> None:
         chosen = tuple(name for name, tick in self.ticks.items() if tick.isChecked())
@@ -171,12 +171,12 @@ class EveningPanel(StepPanel):
 
     def on_quiet(self) -> None:
         """Open a forecast file."""
-        self.window_.open_forecast()
+        self.window_.files.open_forecast()
 
     def on_act(self) -> None:
         """Work out the order for these hours and go there."""
         self.session.go_to("order")
-        self.window_.work_out()
+        self.window_.work.work_out()
 
 
 def _clock(hours: float) -> str:

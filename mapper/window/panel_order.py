@@ -53,7 +53,7 @@ class OrderPanel(StepPanel):
         if farm is None:
             return
         try:
-            changed = replace(farm.row_burn, source="typed in by the farm", **{key: value})  # type: ignore[arg-type]
+            changed = replace(farm.row_burn, source="typed in by the farm", **{key: value})
         except MapperError as error:
             self.session.fail("order", error)
             return
@@ -126,7 +126,7 @@ class OrderPanel(StepPanel):
 
     def on_quiet(self) -> None:
         """Work the whole plan out."""
-        self.window_.work_out()
+        self.window_.work.work_out()
 
     def on_act(self) -> None:
         """Go on to the sheets."""

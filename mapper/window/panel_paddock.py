@@ -48,10 +48,10 @@ class PaddockPanel(StepPanel):
 
     def _build_start(self) -> None:
         for words, icon, act, call in (
-            ("Open a boundary file", "open", True, self.window_.open_boundary),
+            ("Open a boundary file", "open", True, self.window_.files.open_boundary),
             ("Draw a paddock on the map", "draw", False, self.window_.draw_paddock),
-            ("Open last season's farm", "open", False, self.window_.open_farm),
-            ("Open the sample farm (invented)", "open", False, self.window_.open_sample),
+            ("Open last season's farm", "open", False, self.window_.files.open_farm),
+            ("Open the sample farm (invented)", "open", False, self.window_.files.open_sample),
         ):
             button = PushButton(words, icon, act)
             button.clicked.connect(lambda _=False, c=call: c())

@@ -2,13 +2,16 @@
 
 import math
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from mapper.farm.errors import MapperError
 from mapper.window.controls import Choice, PushButton, Words
 from mapper.window.numberbox import NumberBox
 from mapper.window.panel import StepPanel
 from mapper.window.section import Section
+
+if TYPE_CHECKING:
+    from mapper.farm.farm import Harvester
 
 MACHINE = (
     ("header_width_m", "Cutting width", "m", 1.0, 60.0, 2),
@@ -33,7 +36,7 @@ class RowsPanel(StepPanel):
         self.log_words = Words("", "body")
         self._logs.add(self.log_words)
         button = PushButton("Bring in a harvester log", "log")
-        button.clicked.connect(self.window_.open_logs)
+        button.clicked.connect(self.window_.files.open_logs)
         self._logs.add(button)
         self._machine = Section(self.body)
         self._machine.rule()
@@ -61,13 +64,7 @@ class RowsPanel(StepPanel):
         if farm is None or not name:
             return
         try:
-            machines = tuple(
-                replace(h, **{key: value})
-                # type: ignore[arg-type]
-                if h.machine == name
-                else h
-                for h in farm.harvesters
-            )
+            machines = tuple(_changed(h, key, value) if h.machine == name else h for h in farm.harvesters)
         except MapperError as error:
             self.session.fail("rows", error)
             return
@@ -144,11 +141,15 @@ class RowsPanel(StepPanel):
 
     def on_quiet(self) -> None:
         """Work the rows out."""
-        self.window_.work_out(("rows",))
+        self.window_.work.work_out(("rows",))
 
     def on_act(self) -> None:
         """Go on to the breaks (or back to the paddock while there is none)."""
         self.session.go_to("breaks" if self.session.farm is not None and len(self.session.farm.paddocks) else "paddock")
+
+
+def _changed(machine: "Harvester", key: str, value: Any) -> "Harvester":
+    return replace(machine, **{key: value})
 
 
 def _figure(value: float, unit: str) -> str:

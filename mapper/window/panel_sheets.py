@@ -18,12 +18,12 @@ class SheetsPanel(StepPanel):
         """Sheets, paper, who is told."""
         self._part = Section(self.body)
         self.table = PlainTable("Sheets", ("Sheet", "What for"), (148, 0))
-        self.table.chosen.connect(self.window_.show_sheet)
+        self.table.chosen.connect(self.window_.paper.show_sheet)
         self._part.add(self.table)
         self.paper = Choice("Paper")
         self.paper.addItems(["A4", "A3"])
         self.paper.setFixedWidth(120)
-        self.paper.currentTextChanged.connect(lambda _: self.window_.show_sheet())
+        self.paper.currentTextChanged.connect(lambda _: self.window_.paper.show_sheet())
         self._part.field("Paper", self.paper)
         self._part.rule()
         self._part.add(Words("Who must be told", "head"))
@@ -44,12 +44,12 @@ class SheetsPanel(StepPanel):
         self.lead_words.setText(f"Everything on paper says plan {plan.number}, made {made:%H:%M}.{fresh}")
         told = [(str(t.who), str(t.why), "ok|yes" if t.told_at else "look|no") for t in plan.tell.itertuples()]
         self.tell.show_rows(told, most=7)
-        self.table.show_rows(list(self.window_.sheet_list()), most=7)
+        self.table.show_rows(list(self.window_.paper.sheet_list()), most=7)
 
     def on_quiet(self) -> None:
         """Save the sheets as PDF."""
-        self.window_.save_pdf()
+        self.window_.paper.save_pdf()
 
     def on_act(self) -> None:
         """Save the sheets and open them for printing."""
-        self.window_.print_sheets()
+        self.window_.paper.print_sheets()

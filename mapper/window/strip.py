@@ -1,17 +1,14 @@
 """The evening strip: a real table of the night's hours, with the windows, the wind change and the blocks over it."""
 
-import math
 from datetime import datetime, timedelta
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
     QHeaderView,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
     QTableView,
     QVBoxLayout,
     QWidget,
@@ -19,221 +16,12 @@ from PySide6.QtWidgets import (
 
 from mapper.window import looks
 from mapper.window.controls import Words
-from mapper.window.evening import Evening, compass
+from mapper.window.evening import Evening
 from mapper.window.icons import paint_icon
+from mapper.window.striphead import Cell, HourHeader
+from mapper.window.striphours import HEAD_PX, HEIGHTS, HOUR_PX, LABEL_PX, LANE_PX, LANES, LIMITS, HoursModel, Index
 
-Index = QModelIndex | QPersistentModelIndex
-NO_PARENT = QModelIndex()
-WIND, DANGER, AIR, LIMITS, LANES = 0, 1, 2, 3, 4
-HEIGHTS = (38, 21, 21, 26)
-LANE_PX, HOUR_PX, LABEL_PX, HEAD_PX = 26, 80, 158, 52
 NO_FORECAST = "No forecast yet. Open a forecast file, and the evening shows here."
-
-
-class HoursModel(QAbstractTableModel):
-    """The evening as a table: a column an hour, a row a matter; read out cell by cell."""
-
-    LABELS = ("Wind and gust, km/h", "Fire danger index", "°C / humidity %", "Inside your limits")
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.evening: Evening | None = None
-        self.lanes: tuple[str, ...] = ()
-
-    def show(self, evening: Evening | None) -> None:
-        """Show another evening."""
-        self.beginResetModel()
-        self.evening = evening
-        self.lanes = () if evening is None else tuple(dict.fromkeys(b.paddock for b in evening.blocks))
-        self.endResetModel()
-
-    def rowCount(self, parent: Index = NO_PARENT) -> int:
-        """Four matters of weather and a lane for each paddock."""
-        return 0 if self.evening is None else len(HEIGHTS) + max(1, len(self.lanes))
-
-    def columnCount(self, parent: Index = NO_PARENT) -> int:
-        """One for each hour."""
-        return 0 if self.evening is None else len(self.evening.hours)
-
-    def local(self, column: int) -> datetime:
-        """Return the column's hour in the farm's zone."""
-        assert self.evening is not None
-        return self.evening.hours["time_utc"].iloc[column].tz_convert(self.evening.zone).to_pydatetime()  # type: ignore[no-any-return]
-
-    def headerData(self, section: int, way: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """Return the hour or the matter."""
-        if role not in {Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole} or self.evening is None:
-            return None
-        if way == Qt.Orientation.Horizontal:
-            return f"{self.local(section):%H:%M}"
-        if section < LANES:
-            return self.LABELS[section]
-        return self.lanes[section - LANES] if self.lanes else "Blocks"
-
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """Return the cell's words; the tip and the reader get the whole reason."""
-        whole = role in {Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleTextRole}
-        if self.evening is None or not (whole or role == Qt.ItemDataRole.DisplayRole):
-            return None
-        hour = self.evening.hours.iloc[index.column()]
-        row = index.row()
-        if row == WIND:
-            words = f"{compass(hour['wind_from_deg'])} {hour['wind_km_h']:.0f}, gust {hour['gust_km_h']:.0f}"
-            return f"{words} km/h" if whole else words
-        if row == DANGER:
-            value = hour[self.evening.index_column]
-            return "" if math.isnan(value) else f"{value:.1f}" if value < 1 else f"{value:.0f}"
-        if row == AIR:
-            return f"{hour['temp_c']:.0f} / {hour['rh_pct']:.0f}"
-        if row == LIMITS:
-            why = str(hour["why"])
-            if not whole:
-                return {"go": "inside", "caution": "with care"}.get(hour["verdict"]) or short_reasons(hour)
-            return f"{hour['verdict']}: {why}" if why else str(hour["verdict"])
-        if not self.lanes:
-            return "no order worked out yet" if index.column() == 0 and whole else ""
-        start = hour["time_utc"]
-        inside = [
-            b.block for b in self.evening.blocks
-            if b.paddock == self.lanes[row - LANES] and b.starts_at < start + timedelta(hours=1) and b.ends_at > start
-        ]  # fmt: skip
-        return ("block " + ", ".join(inside)) if whole and inside else ""
-
-
-# The first words of a reason that stands against an hour, and the word for it in a narrow cell.
-_SHORT = {
-    "wind": "wind", "gust": "gust", "humidity": "humidity", "air temp": "heat", "temp": "heat", "rain": "rain",
-    "soaking": "wet", "outside your hours": "your hours", "nothing is lit": "day off", "a ban": "ban",
-    "visib": "smoke", "smoke": "smoke", "grass": "index", "fire": "index",
-}  # fmt: skip
-
-
-def short_reasons(hour: Any) -> str:
-    """Return a word for each matter that stands against an hour (a matter's reasons begin with the worst)."""
-    words = []
-    for key, word in (("stay_in_row", "wind"), ("heat", "too cool"), ("smoke", "smoke"), ("local_rules", "rules")):
-        if hour.get(key) == "no-go":
-            first = str(hour.get(f"{key}_why", "")).lower()
-            words.append(next((short for begin, short in _SHORT.items() if first.startswith(begin)), word))
-    return ", ".join(dict.fromkeys(words)) or "not"
-
-
-class Cell(QStyledItemDelegate):
-    """Paints one cell: the wind with its arrow, figures, or why an hour is not inside the limits."""
-
-    def paint(self, p: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
-        """Paint a cell without the style's own look."""
-        view: StripTable = self.parent()  # type: ignore[assignment]
-        model = view.hours
-        evening = model.evening
-        if evening is None:
-            return
-        c, box = looks.colours(view), QRectF(option.rect)
-        hour = evening.hours.iloc[index.column()]
-        inside = hour["verdict"] != "no-go"
-        ink = QColor(c.ink if inside else c.soft)
-        p.save()
-        p.setClipRect(box)
-        p.setPen(ink)
-        p.setFont(looks.font_px(view, looks.SMALL, bold=inside))
-        if index.row() == WIND:
-            deg = hour["wind_from_deg"]
-            if not math.isnan(deg):
-                paint_icon(p, "arrow", QRectF(box.x() + 5, box.y() + 9, 18, 18), ink, deg + 180)
-            head = f"{compass(deg)} {hour['wind_km_h']:.0f}" if hour["wind_km_h"] == hour["wind_km_h"] else "not known"
-            p.drawText(box.adjusted(27, 2, 0, -18), Qt.AlignmentFlag.AlignVCenter, head)
-            p.setFont(looks.font_px(view, looks.SMALL))
-            gust = f"gust {hour['gust_km_h']:.0f}" if hour["gust_km_h"] == hour["gust_km_h"] else ""
-            p.drawText(box.adjusted(27, 19, 0, 0), Qt.AlignmentFlag.AlignVCenter, gust)
-        elif index.row() in {DANGER, AIR}:
-            if index.row() == AIR:
-                p.setFont(looks.font_px(view, looks.SMALL))
-            p.drawText(box.adjusted(7, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter, str(index.data()))
-        elif index.row() == LIMITS and not inside:
-            band = box.adjusted(0, 2, 0, -2)
-            p.fillRect(band, Qt.GlobalColor.transparent)
-            p.setPen(QPen(QColor(c.line), 1))
-            x = band.left() - band.height()
-            while x < band.right():
-                p.drawLine(int(x), int(band.bottom()), int(x + band.height()), int(band.top()))
-                x += 5.0
-            p.setFont(looks.font_px(view, looks.SMALL))
-            text = p.fontMetrics().elidedText(str(index.data()), Qt.TextElideMode.ElideRight, int(box.width() - 10))
-            plate = QRectF(box.x() + 5, box.y() + 4, p.fontMetrics().horizontalAdvance(text) + 4, box.height() - 8)
-            p.fillRect(plate, QColor(c.panel))
-            p.setPen(QColor(c.soft))
-            p.drawText(plate.adjusted(2, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter, text)
-        p.restore()
-
-
-class HourHeader(QHeaderView):
-    """The hours, and above them flags: sunset, the hour shown on the map, the wind change."""
-
-    def __init__(self, view: "StripTable") -> None:
-        super().__init__(Qt.Orientation.Horizontal, view)
-        self._view = view
-        self.setSectionsClickable(False)
-        self.setFixedHeight(HEAD_PX)
-
-    def sizeHint(self) -> QSize:
-        """Room for flags and hours."""
-        return QSize(super().sizeHint().width(), HEAD_PX)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint hours and flags."""
-        view, p = self._view, QPainter(self.viewport())
-        c, evening = looks.colours(view), view.hours.evening
-        p.fillRect(self.viewport().rect(), QColor(c.panel))
-        if evening is None:
-            return
-        for column in range(view.hours.columnCount()):
-            x = self.sectionViewportPosition(column)
-            inside = evening.hours["verdict"].iloc[column] != "no-go"
-            p.setFont(looks.font_px(view, looks.SMALL, bold=inside))
-            p.setPen(QColor(c.ink if inside else c.soft))
-            p.drawText(
-                QRectF(x + 7, 31, HOUR_PX - 8, 19), Qt.AlignmentFlag.AlignVCenter, f"{view.hours.local(column):%H:%M}"
-            )
-        taken: list[QRectF] = []
-        flags: list[tuple[datetime, str, str, str]] = []
-        if view.shown is not None:
-            flags.append(
-                (view.shown, f"{view.clock(view.shown)} shown on map", c.panel if c.dark else "#FFFFFF", c.focus)
-            )
-        flags += [(ch.at, f"wind change {view.clock(ch.at)}", c.stop, c.stop_ground) for ch in evening.changes]
-        for at, text, ink, ground in flags:
-            self._flag(p, at, text, ink, ground, taken)
-        if evening.sunset is not None:
-            x = view.x_of(evening.sunset)
-            text = f"sunset {view.clock(evening.sunset)}"
-            p.setFont(looks.font_px(view, looks.SMALL))
-            box = QRectF(
-                x - p.fontMetrics().horizontalAdvance(text) - 6, 6, p.fontMetrics().horizontalAdvance(text) + 4, 20
-            )
-            if not any(box.intersects(t) for t in taken):
-                p.setPen(QColor(c.soft))
-                p.drawText(box, Qt.AlignmentFlag.AlignVCenter, text)
-
-    def _flag(self, p: QPainter, at: datetime, text: str, ink: str, ground: str, taken: list[QRectF]) -> None:
-        x = self._view.x_of(at)
-        p.setFont(looks.font_px(self._view, looks.SMALL, bold=True))
-        width = p.fontMetrics().horizontalAdvance(text) + 14
-        box = QRectF(x, 6, width, 21)
-        if box.right() > self.viewport().width() or any(box.intersects(t) for t in taken):
-            box.moveRight(x)
-        if any(box.intersects(t) for t in taken) or x < 0 or x > self.viewport().width():
-            return
-        taken.append(box)
-        p.setRenderHint(QPainter.RenderHint.Antialiasing)
-        p.setPen(Qt.PenStyle.NoPen)
-        p.setBrush(QColor(ground))
-        p.drawRoundedRect(box, 3, 3)
-        p.setPen(QColor(ink))
-        p.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
-        p.fillRect(
-            QRectF(x - 0.75, 27, 1.5, HEAD_PX - 27),
-            QColor(ground if ground == looks.colours(self._view).focus else ink),
-        )
 
 
 class StripTable(QTableView):

@@ -1,7 +1,6 @@
 """The desktop program's one window: bar, map, panel, strip and foot, and what joins them."""
 
 from itertools import pairwise
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QEvent, QRectF, QSettings, QTimer
@@ -15,16 +14,16 @@ from PySide6.QtGui import (
     QShortcut,
     QShowEvent,
 )
-from PySide6.QtWidgets import QFileDialog, QHBoxLayout, QMainWindow, QMenu, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
 from mapper.farm.errors import MapperError
-from mapper.window import bring, looks
-from mapper.window.ask import ask_to_save, pick_one, say_read
+from mapper.window import looks
 from mapper.window.canvas import MapCanvas
 from mapper.window.cards import KeyCard, ScaleCard, ToolBar, ZoomBar
 from mapper.window.evening import Evening, evening_of
+from mapper.window.farmfiles import FarmFiles
 from mapper.window.jobs import Jobs
-from mapper.window.pages import PageView, sheet_names
+from mapper.window.pages import PageView
 from mapper.window.panel import StepPanel
 from mapper.window.panel_breaks import BreaksPanel
 from mapper.window.panel_evening import EveningPanel
@@ -32,14 +31,16 @@ from mapper.window.panel_order import OrderPanel
 from mapper.window.panel_paddock import PaddockPanel
 from mapper.window.panel_rows import RowsPanel
 from mapper.window.panel_sheets import SheetsPanel
+from mapper.window.paper import Paper
 from mapper.window.state import STEPS, Session
 from mapper.window.status import StatusLine
 from mapper.window.strip import EveningStrip
 from mapper.window.walk import TopBar
 from mapper.window.welcome import Welcome
+from mapper.window.work import Working
 
 if TYPE_CHECKING:
-    from mapper.window.bring import Brought
+    pass
 
 # Parts of the map that can be switched off, with their words (draw/scene.py, PARTS).
 SWITCHES = {
@@ -47,10 +48,6 @@ SWITCHES = {
     "buffers": "Care distances", "smoke": "Smoke", "breaks": "Breaks", "edges": "Exposed edges", "blocks": "Blocks",
     "windrows": "Rows", "pieces": "Rows in order", "lighting": "Where to light", "ways_out": "Ways out",
     "power_lines": "Power lines", "symbols": "Houses, gates, water",
-}  # fmt: skip
-STAGE_WORDS = {
-    "rows": "Finding rows", "hours": "Judging the hours", "ground": "Checking breaks", "order": "Working out the order",
-    "smoke": "Following the smoke",
 }  # fmt: skip
 
 
@@ -64,7 +61,7 @@ class MainWindow(QMainWindow):
         self.evening: Evening | None = None
         self._scene: Any = None
         self._hidden: set[str] = {"track"}
-        self._work = 0
+        self.work, self.files, self.paper = Working(self), FarmFiles(self), Paper(self)
         self._closing = False
         self.setAcceptDrops(True)
         self.resize(1440, 900)
@@ -166,7 +163,7 @@ class MainWindow(QMainWindow):
     def _join(self) -> None:
         s = self.session
         self.top.step.connect(s.go_to)
-        self.top.print_wanted.connect(self.print_sheets)
+        self.top.print_wanted.connect(self.paper.print_sheets)
         s.farm_changed.connect(self.refresh)
         s.plan_changed.connect(self.refresh)
         s.picked.connect(self.refresh)
@@ -192,11 +189,11 @@ class MainWindow(QMainWindow):
         s = self.session
         for keys, name, call in (
             ("Ctrl+Z", "Take back", s.undo.undo), ("Ctrl+Shift+Z", "Do again", s.undo.redo),
-            ("Ctrl+Y", "Do again", s.undo.redo), ("Ctrl+O", "Open a farm", self.open_farm),
-            ("Ctrl+S", "Save", self.save), ("Ctrl+Shift+S", "Save as", self.save_as),
-            ("Ctrl+P", "Print sheets", self.print_sheets), ("Ctrl+B", "Open a boundary file", self.open_boundary),
-            ("Ctrl+L", "Bring in a harvester log", self.open_logs), ("Ctrl+F", "Open a forecast", self.open_forecast),
-            ("Ctrl+Return", "Work out", self.work_out), ("F", "Show all of it", self.show_all),
+            ("Ctrl+Y", "Do again", s.undo.redo), ("Ctrl+O", "Open a farm", self.files.open_farm),
+            ("Ctrl+S", "Save", self.files.save), ("Ctrl+Shift+S", "Save as", self.files.save_as),
+            ("Ctrl+P", "Print sheets", self.paper.print_sheets), ("Ctrl+B", "Open a boundary file", self.files.open_boundary),
+            ("Ctrl+L", "Bring in a harvester log", self.files.open_logs), ("Ctrl+F", "Open a forecast", self.files.open_forecast),
+            ("Ctrl+Return", "Work out", self.work.work_out), ("F", "Show all of it", self.show_all),
             ("L", "What the map shows", self.zoom_bar.open_layers), ("K", "Key to the marks", self.zoom_bar.key.toggle),
         ):  # fmt: skip
             self._shortcut(keys, name, call)
@@ -219,20 +216,20 @@ class MainWindow(QMainWindow):
                 self._action(str(name), "", lambda n=str(name): self.show_paddock(n))
             self.menu.addSeparator()
         for words, keys, call, on in (
-            ("Open a farm ...", "Ctrl+O", self.open_farm, True),
-            ("Open the sample farm (invented)", "", self.open_sample, True),
-            ("Save", "Ctrl+S", self.save, farm is not None),
-            ("Save as ...", "Ctrl+Shift+S", self.save_as, farm is not None),
+            ("Open a farm ...", "Ctrl+O", self.files.open_farm, True),
+            ("Open the sample farm (invented)", "", self.files.open_sample, True),
+            ("Save", "Ctrl+S", self.files.save, farm is not None),
+            ("Save as ...", "Ctrl+Shift+S", self.files.save_as, farm is not None),
             ("", "", None, True),
-            ("Bring in boundaries ...", "Ctrl+B", self.open_boundary, True),
-            ("Bring in a harvester log ...", "Ctrl+L", self.open_logs, farm is not None),
-            ("Bring in a forecast ...", "Ctrl+F", self.open_forecast, farm is not None),
-            ("Bring in houses, lines, trees ...", "", lambda: self.open_layer("assets"), farm is not None),
-            ("Bring in neighbours ...", "", lambda: self.open_layer("neighbours"), farm is not None),
-            ("Bring in breaks ...", "", lambda: self.open_layer("breaks_there"), farm is not None),
-            ("Bring in local limits ...", "", self.open_limits, farm is not None),
-            ("Bring in a picture ...", "", lambda: self.open_raster("image"), farm is not None),
-            ("Bring in elevation ...", "", lambda: self.open_raster("elevation"), farm is not None),
+            ("Bring in boundaries ...", "Ctrl+B", self.files.open_boundary, True),
+            ("Bring in a harvester log ...", "Ctrl+L", self.files.open_logs, farm is not None),
+            ("Bring in a forecast ...", "Ctrl+F", self.files.open_forecast, farm is not None),
+            ("Bring in houses, lines, trees ...", "", lambda: self.files.open_layer("assets"), farm is not None),
+            ("Bring in neighbours ...", "", lambda: self.files.open_layer("neighbours"), farm is not None),
+            ("Bring in breaks ...", "", lambda: self.files.open_layer("breaks_there"), farm is not None),
+            ("Bring in local limits ...", "", self.files.open_limits, farm is not None),
+            ("Bring in a picture ...", "", lambda: self.files.open_raster("image"), farm is not None),
+            ("Bring in elevation ...", "", lambda: self.files.open_raster("elevation"), farm is not None),
             ("", "", None, True),
             ("Light or dark", "", self.turn_looks, True),
         ):
@@ -411,214 +408,6 @@ class MainWindow(QMainWindow):
             self.session.go_to("paddock")
         self.refresh()
 
-    # Working -------------------------------------------------------------------------------------------------------
-
-    def work_out(self, stages: tuple[str, ...] = ()) -> None:
-        """Work out some stages, or the whole plan, off the GUI thread."""
-        s = self.session
-        if s.farm is None or s.working:
-            return
-        step = {"rows": "rows", "hours": "evening", "ground": "breaks"}.get(stages[-1] if stages else "", "order")
-        try:
-            request = s.request()
-        except MapperError as error:
-            if stages != ("rows",):
-                s.fail("evening", error)
-                return
-            from mapper.plan.request import NightRequest
-
-            request = NightRequest(s.now().date(), s.now())
-        farm, workings = s.farm, s.workings
-        s.working = True
-        s.clear_error(step)
-        words = {"now": ""}
-
-        def work(progress: Any, cancelled: Any) -> Any:
-            from mapper.plan.job import run
-            from mapper.plan.job import work as part
-
-            def tell(stage: str, done: int, total: int) -> None:
-                words["now"] = STAGE_WORDS[stage]
-                progress(done, total)
-
-            if not stages:
-                return run(farm, request, workings, tell, cancelled)
-            return None, part(farm, request, workings, stages, tell, cancelled)
-
-        self._work = self.jobs.start(
-            "plan", work, self._worked, lambda e: self._not_worked(step, e),
-            lambda done, total: self.panels[s.step].progress.show_done(words["now"], done, total), self._stopped,
-        )  # fmt: skip
-        s.said.emit("Working. You can go on drawing; the last good plan stays on the map.")
-        s.plan_changed.emit()
-
-    def _worked(self, result: Any) -> None:
-        plan, workings = result
-        self.session.working = False
-        if plan is not None:
-            self.session.take_plan(plan, workings)
-            self.session.said.emit(f"Plan {plan.number} is worked out.")
-        else:
-            self.session.take_workings(workings)
-            self.session.said.emit("Done.")
-
-    def _not_worked(self, step: str, error: MapperError) -> None:
-        self.session.working = False
-        self.session.fail(step, error)
-
-    def _stopped(self) -> None:
-        self.session.working = False
-        self.session.said.emit("Stopped. Nothing was changed.")
-        self.session.plan_changed.emit()
-
-    def stop_working(self) -> None:
-        """Ask the work in hand to stop."""
-        self.jobs.stop(self._work)
-        self.session.said.emit("Stopping ...")
-
-    # Files ---------------------------------------------------------------------------------------------------------
-
-    def _folder(self) -> str:
-        return str(QSettings("mapper", "mapper").value("folder", str(Path.home())))
-
-    def _ask_file(self, words: str, kinds: str, several: bool = False) -> list[str]:
-        if several:
-            paths, _ = QFileDialog.getOpenFileNames(self, words, self._folder(), kinds)
-        else:
-            path, _ = QFileDialog.getOpenFileName(self, words, self._folder(), kinds)
-            paths = [path] if path else []
-        if paths:
-            QSettings("mapper", "mapper").setValue("folder", str(Path(paths[0]).parent))
-        return paths
-
-    def bring_in(self, work: Any, step: str) -> None:
-        """Read a file off the GUI thread; the farm changes only when all of it was read."""
-        self.session.said.emit("Reading ...")
-        self.session.clear_error(step)
-        self.jobs.start(
-            "read", work, lambda brought: self._brought(brought, step), lambda e: self._not_read(step, e),
-            lambda done, total: self.session.said.emit(f"Reading, {done / max(total, 1):.0%}"),
-        )  # fmt: skip
-
-    def _brought(self, brought: "Brought", step: str) -> None:
-        first = self.session.farm is None or self.session.farm.paddocks.empty
-        if brought.name and self.session.farm is not None:
-            self.session.edit(brought.name, brought.farm)
-        else:
-            self.session.take_farm(brought.farm, brought.path)
-            self.canvas.view = None
-            self.canvas.forget_frame()
-        if first or self.canvas.view is None:
-            self._refresh_now()
-            self.show_all()
-        lines = [line for report in brought.reports for line in report.lines()]
-        self.session.said.emit(lines[0] if lines else "Read.")
-        if any(r.repaired or r.refused for r in brought.reports) and brought.name:
-            say_read(self, lines)
-        if self.session.farm is not None and self.session.farm.forecast is not None:
-            self.work_out(("hours",))
-
-    def _not_read(self, step: str, error: MapperError) -> None:
-        self.session.said.emit("Nothing was read; the farm is as it was.")
-        self.session.fail(step, error)
-
-    def open_path(self, path: str) -> None:
-        """Open a file by what it is, as when it is dropped on the window."""
-        kind, farm = bring.kind_of(path), self.session.farm
-        if kind == "farm":
-            self.bring_in(bring.open_farm(path), "paddock")
-        elif kind == "vectors":
-            layer = "paddocks"
-            if farm is not None and len(farm.paddocks):
-                layer = pick_one(self, "What does this file hold?", {
-                    "paddocks": "Paddocks", "assets": "Houses, lines, trees", "neighbours": "Neighbours",
-                    "breaks_there": "Breaks",
-                })  # fmt: skip
-            if layer:
-                self.bring_in(bring.open_vectors(path, layer, farm), "paddock")
-        elif farm is None or farm.paddocks.empty:
-            wrong = MapperError("a boundary comes first", Path(path).name, "Open a boundary file, then this one")
-            self.session.fail("paddock", wrong)
-        elif kind == "raster":
-            what = pick_one(self, "What does this file hold?", {"image": "A picture", "elevation": "Elevation"})
-            if what:
-                self.bring_in(bring.open_raster(path, what, farm), "paddock")
-        elif kind == "forecast":
-            self.bring_in(bring.open_forecast(path, farm), "evening")
-        elif kind in {"log", "taskdata"}:
-            self.bring_in_logs([path])
-        else:
-            self.session.fail("paddock", MapperError("this kind of file is not known", Path(path).name, "Open another"))
-
-    def open_farm(self) -> None:
-        """Ask for a farm and open it."""
-        if self._may_leave():
-            for path in self._ask_file("Open a farm", bring.FARMS):
-                self.bring_in(bring.open_farm(path), "paddock")
-
-    def open_sample(self) -> None:
-        """Open the invented sample farm."""
-        from mapper.carried import carried
-
-        if self._may_leave():
-            self.bring_in(bring.open_farm(str(carried("sample_data", "farm.toml"))), "paddock")
-
-    def open_boundary(self) -> None:
-        """Ask for a boundary file."""
-        self.open_layer("paddocks")
-
-    def open_layer(self, kind: str) -> None:
-        """Ask for a file of shapes and bring a layer in."""
-        for path in self._ask_file("Bring in", bring.VECTORS):
-            self.bring_in(bring.open_vectors(path, kind, self.session.farm), "paddock")
-
-    def open_logs(self) -> None:
-        """Ask for harvester logs."""
-        if self.session.farm is not None:
-            paths = self._ask_file("Bring in a harvester log", bring.TABLES, several=True)
-            if paths:
-                self.bring_in_logs(paths)
-
-    def bring_in_logs(self, paths: list[str]) -> None:
-        """Show how the columns are taken; read once that is agreed to."""
-        from mapper.window.columns import ask_columns
-
-        assert self.session.farm is not None
-        try:
-            agreed = ask_columns(self, paths, self.session.farm)
-        except MapperError as error:
-            self._not_read("rows", error)
-            return
-        if agreed is not None:
-            self.bring_in(bring.open_tracks(paths, self.session.farm, *agreed), "rows")
-
-    def open_forecast(self) -> None:
-        """Ask for a forecast."""
-        farm = self.session.farm
-        if farm is None or farm.paddocks.empty:
-            self.session.fail("evening", MapperError("a boundary comes first", "forecast", "Open or draw a paddock"))
-            return
-        for path in self._ask_file("Open a forecast", bring.TABLES):
-            self.bring_in(bring.open_forecast(path, farm), "evening")
-
-    def open_raster(self, kind: str) -> None:
-        """Ask for a picture or an elevation model."""
-        if self.session.farm is not None:
-            for path in self._ask_file("Bring in", bring.RASTERS):
-                self.bring_in(bring.open_raster(path, kind, self.session.farm), "paddock")
-
-    def open_limits(self) -> None:
-        """Ask for a file of local limits."""
-        from mapper.files.limits import read_limits
-
-        farm = self.session.farm
-        for path in self._ask_file("Bring in local limits", "Local limits (*.toml)"):
-            try:
-                assert farm is not None
-                self.session.edit(f"Bring in {Path(path).name}", farm.with_(limits=read_limits(path)))
-            except MapperError as error:
-                self._not_read("evening", error)
-
     def change_limits(self, key: str = "") -> None:
         """Open the list of local limits."""
         from mapper.window.limits import LimitsDialog
@@ -640,89 +429,6 @@ class MainWindow(QMainWindow):
             self.canvas.show_bounds((centre[0] - 900, centre[1] - 700, centre[0] + 900, centre[1] + 700))
         self.canvas.take_tool("Draw a paddock")
         self.canvas.setFocus()
-
-    def save(self) -> bool:
-        """Save where the farm came from, or ask."""
-        if self.session.farm is None:
-            return False
-        if not self.session.path:
-            return self.save_as()
-        return self._save_to(self.session.path)
-
-    def save_as(self) -> bool:
-        """Ask where to save."""
-        if self.session.farm is None:
-            return False
-        name = self.session.farm.name.replace("/", "-")
-        path, _ = QFileDialog.getSaveFileName(self, "Save the farm", f"{self._folder()}/{name}.gpkg", "Farms (*.gpkg)")
-        if not path:
-            return False
-        return self._save_to(path if path.endswith(".gpkg") else f"{path}.gpkg")
-
-    def _save_to(self, path: str) -> bool:
-        assert self.session.farm is not None
-        self.jobs.start(
-            "save", bring.save_farm(self.session.farm, path, self.session.plan), self._saved,
-            lambda e: self.session.fail(self.session.step, e),
-        )  # fmt: skip
-        return True
-
-    def _saved(self, path: str) -> None:
-        self.session.mark_saved(path)
-        self.session.said.emit(f"Saved as {Path(path).name}.")
-
-    # Paper ---------------------------------------------------------------------------------------------------------
-
-    def sheet_list(self) -> list[tuple[str, str]]:
-        """Return the sheets of the plan, name and purpose."""
-        return [] if self.session.plan is None else sheet_names(self.session.plan)
-
-    def show_sheet(self, k: int = -1) -> None:
-        """Show a sheet in the middle (the one shown, on other paper, where none is named)."""
-        if self.session.plan is not None:
-            self.pages.show_plan(self.session.plan, self.panels["sheets"].paper.currentText(), k)  # type: ignore[attr-defined]
-
-    def save_pdf(self) -> None:
-        """Ask for a folder and write the sheets into it."""
-        if self.session.may_print:
-            folder = QFileDialog.getExistingDirectory(self, "Save the sheets in", self._folder())
-            if folder:
-                self.write_sheets(folder)
-
-    def print_sheets(self) -> None:
-        """Write the sheets beside the farm (or in the documents) and open them with the computer's PDF program."""
-        if not self.session.may_print or self.session.plan is None:
-            return
-        base = Path(self.session.path).parent if self.session.path else Path(self._folder())
-        self.write_sheets(
-            str(base / f"sheets {self.session.plan.night:%Y-%m-%d} plan {self.session.plan.number}"), show=True
-        )
-
-    def write_sheets(self, folder: str, show: bool = False) -> None:
-        """Write the sheets as PDF off the GUI thread."""
-        plan, paper = self.session.plan, self.panels["sheets"].paper.currentText()  # type: ignore[attr-defined]
-        if plan is None or not self.session.may_print:
-            return
-
-        def work(progress: Any, cancelled: Any) -> list[Path]:
-            from mapper.sheets.book import print_plan
-
-            return list(print_plan(plan, Path(folder), paper))
-
-        self.session.said.emit("Writing the sheets ...")
-        self.jobs.start(
-            "sheets", work, lambda paths: self._written(paths, show), lambda e: self.session.fail("sheets", e)
-        )
-
-    def _written(self, paths: list[Path], show: bool) -> None:
-        self.session.printed = True
-        self.session.said.emit(f"{len(paths)} files in {paths[0].parent}." if paths else "Nothing to print.")
-        self.session.plan_changed.emit()
-        if show and paths:
-            from PySide6.QtCore import QUrl
-            from PySide6.QtGui import QDesktopServices
-
-            QDesktopServices.openUrl(QUrl.fromLocalFile(str(paths[0])))
 
     def warm_up(self) -> None:
         """Import what the first file will need, while nobody waits for it."""
@@ -762,14 +468,11 @@ class MainWindow(QMainWindow):
         """Open what was dropped."""
         for url in event.mimeData().urls():
             if url.isLocalFile():
-                self.open_path(url.toLocalFile())
-
-    def _may_leave(self) -> bool:
-        return not self.session.dirty or ask_to_save(self, self.save)
+                self.files.open_path(url.toLocalFile())
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask to save; stop all work and wait for it; then close."""
-        if not self._closing and not self._may_leave():
+        if not self._closing and not self.files.may_leave():
             event.ignore()
             return
         self._closing = True

@@ -60,7 +60,7 @@ def farmed(window, idle):
 
 @pytest.fixture
 def planned(farmed, idle):
-    farmed.work_out()
+    farmed.work.work_out()
     idle()
     assert farmed.session.errors == {}
     assert farmed.session.plan is not None

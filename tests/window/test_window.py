@@ -187,13 +187,13 @@ def test_an_edit_makes_stages_stale_and_turns_print_off(planned, idle):
     s.ask(ban=BanCheck("none", s.now(), "the manager"))
     idle()
     assert "hours" in s.stale and "rows" not in s.stale
-    planned.work_out()
+    planned.work.work_out()
     idle()
     assert s.plan.number == plan.number + 1 and s.plan.ban.state == "none"
 
 
 def test_single_stages_without_a_plan(farmed, idle):
-    farmed.work_out(("rows",))
+    farmed.work.work_out(("rows",))
     idle()
     s = farmed.session
     assert s.plan is None and s.known("rows") and len(s.layer("windrows")) > 10
@@ -201,7 +201,7 @@ def test_single_stages_without_a_plan(farmed, idle):
 
 
 def test_print_writes_the_sheets(planned, idle, tmp_path):
-    planned.write_sheets(str(tmp_path / "Gümüş paddock"))
+    planned.paper.write_sheets(str(tmp_path / "Gümüş paddock"))
     idle()
     found = sorted((tmp_path / "Gümüş paddock").glob("*.pdf"))
     assert len(found) >= 2 and all(p.read_bytes().startswith(b"%PDF") for p in found)
@@ -212,10 +212,10 @@ def test_save_and_open_again(planned, idle, tmp_path):
     path = str(tmp_path / "farm.gpkg")
     planned.session.edit("Call it", planned.session.farm.with_(name="Saved farm"))
     assert planned.session.dirty
-    planned._save_to(path)
+    planned.files.save_to(path)
     idle()
     assert not planned.session.dirty
-    planned.open_path(path)
+    planned.files.open_path(path)
     idle()
     assert planned.session.farm.name == "Saved farm" and len(planned.session.farm.paddocks) == 1
 
@@ -224,7 +224,7 @@ def test_a_file_that_cannot_be_read_leaves_the_farm(farmed, idle, tmp_path):
     wrong = tmp_path / "broken.geojson"
     wrong.write_text("{ nothing")
     before = farmed.session.farm
-    farmed.bring_in(
+    farmed.files.bring_in(
         __import__("mapper.window.bring", fromlist=["x"]).open_vectors(str(wrong), "assets", before), "paddock"
     )
     idle()
@@ -243,9 +243,9 @@ def test_stop_working(farmed, idle, monkeypatch):
         raise Stopped
 
     monkeypatch.setattr("mapper.plan.job.run", endless)
-    farmed.work_out()
+    farmed.work.work_out()
     assert farmed.session.working and began.wait(10)
-    farmed.stop_working()
+    farmed.work.stop_working()
     idle()
     assert not farmed.session.working and farmed.session.plan is None and farmed.session.errors == {}
 
@@ -261,7 +261,7 @@ def test_close_while_a_job_runs(farmed, monkeypatch, qtbot):
         raise RuntimeError("too late to be told")
 
     monkeypatch.setattr("mapper.plan.job.run", slow)
-    farmed.work_out()
+    farmed.work.work_out()
     assert began.wait(10)
     farmed._closing = True
     assert farmed.close()
@@ -318,7 +318,7 @@ def test_measure_says_length_and_area(farmed):
 
 
 def test_the_sample_farm_opens_with_one_click(window, idle):
-    window.open_sample()
+    window.files.open_sample()
     idle()
     assert len(window.session.farm.paddocks) >= 5 and window.session.farm.invented
     assert window.session.known("hours") and window.evening is not None

@@ -1,0 +1,69 @@
+"""The sheets: which there are, looking at them, writing them as PDF."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtWidgets import QFileDialog
+
+from mapper.window.pages import sheet_names
+
+if TYPE_CHECKING:
+    from mapper.window.window import MainWindow
+
+
+class Paper:
+    """Prints only a plan with nothing out of date."""
+
+    def __init__(self, window: "MainWindow") -> None:
+        self._window, self.session, self.jobs = window, window.session, window.jobs
+
+    def sheet_list(self) -> list[tuple[str, str]]:
+        """Return the sheets of the plan, name and purpose."""
+        return [] if self.session.plan is None else sheet_names(self.session.plan)
+
+    def show_sheet(self, k: int = -1) -> None:
+        """Show a sheet in the middle (the one shown, on other paper, where none is named)."""
+        if self.session.plan is not None:
+            self._window.pages.show_plan(self.session.plan, self._window.panels["sheets"].paper.currentText(), k)  # type: ignore[attr-defined]
+
+    def save_pdf(self) -> None:
+        """Ask for a folder and write the sheets into it."""
+        if self.session.may_print:
+            folder = QFileDialog.getExistingDirectory(self._window, "Save the sheets in", self._window.files.folder())
+            if folder:
+                self.write_sheets(folder)
+
+    def print_sheets(self) -> None:
+        """Write the sheets beside the farm (or in the documents) and open them with the computer's PDF program."""
+        if not self.session.may_print or self.session.plan is None:
+            return
+        base = Path(self.session.path).parent if self.session.path else Path(self._window.files.folder())
+        self.write_sheets(
+            str(base / f"sheets {self.session.plan.night:%Y-%m-%d} plan {self.session.plan.number}"), show=True
+        )
+
+    def write_sheets(self, folder: str, show: bool = False) -> None:
+        """Write the sheets as PDF off the GUI thread."""
+        plan, paper = self.session.plan, self._window.panels["sheets"].paper.currentText()  # type: ignore[attr-defined]
+        if plan is None or not self.session.may_print:
+            return
+
+        def work(progress: Any, cancelled: Any) -> list[Path]:
+            from mapper.sheets.book import print_plan
+
+            return list(print_plan(plan, Path(folder), paper))
+
+        self.session.said.emit("Writing the sheets ...")
+        self.jobs.start(
+            "sheets", work, lambda paths: self._written(paths, show), lambda e: self.session.fail("sheets", e)
+        )
+
+    def _written(self, paths: list[Path], show: bool) -> None:
+        self.session.printed = True
+        self.session.said.emit(f"{len(paths)} files in {paths[0].parent}." if paths else "Nothing to print.")
+        self.session.plan_changed.emit()
+        if show and paths:
+            from PySide6.QtCore import QUrl
+            from PySide6.QtGui import QDesktopServices
+
+            QDesktopServices.openUrl(QUrl.fromLocalFile(str(paths[0])))
