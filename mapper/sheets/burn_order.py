@@ -271,7 +271,9 @@ def _block_sides(facts: _Facts, front: Box) -> list[Side]:
     def side(block: Any) -> Side:
         def draw(page: Page) -> None:
             room = _side(page, facts, f"Block {block.block}")
-            numbers = [n for n in facts.numbers if block.first_no <= n <= block.last_no]
+            mine = facts.scene.layer("pieces")
+            mine = mine[(mine["block"] == block.block) & (mine["order_no"] > 0)]
+            numbers = sorted({int(n) for n in mine["order_no"]})
             tall = tally_height(len(numbers), room.w, 60)
             box = Box(room.x + 4, room.y, room.w - 4, room.h - tall - 15)
             view = _map(page, box, facts, 14, block.geometry)
