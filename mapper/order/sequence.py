@@ -9,13 +9,11 @@ from numpy.typing import NDArray
 from mapper.farm.errors import Stopped
 from mapper.farm.ranged import Array
 from mapper.order.precedence import Pairs
-from mapper.order.schedule import FAR, run_sequence
+from mapper.order.schedule import DRIVE_S_M, FAR, run_sequence
 
 # Between crews: a piece follows the one downwind of it by this much, point by point. Our choice: 100 m of lighting.
 LAG_S = 30.0
 STARTS, MOVES = 24, 4000
-# A metre of driving weighs this many seconds beside the finish.
-_DRIVE_S_M = 0.05
 
 
 @dataclass(frozen=True)
@@ -131,7 +129,7 @@ class _Runner:
         self._lit, last_out, self._driven = run_sequence(
             sequence, noise, *self._fixed, self._begin, self._end, self._way, self._crew, self._chosen
         )
-        return self._n - self._lit, last_out + _DRIVE_S_M * self._driven
+        return self._n - self._lit, last_out + DRIVE_S_M * self._driven
 
     def order(self) -> NDArray[np.int64]:
         """Pieces of the last run in the order lit."""

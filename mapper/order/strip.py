@@ -45,15 +45,27 @@ def cut_at_strip(pieces: Sequence[Piece], strip: BaseGeometry) -> tuple[Piece, .
     width = 2 * strip.area / strip.length
     result: list[Piece] = []
     for piece in pieces:
-        inside = [g.length for g in shapely.get_parts(piece.line.intersection(strip)) if g.length > 0]
-        outside = piece.line.length - sum(inside)
-        if not inside or max(inside) < _WORTH_CUTTING * width or outside < _WORTH_CUTTING * width:
-            result.append(piece)
-            continue
-        crossing = shapely.get_coordinates(piece.line.intersection(strip.boundary))
-        parts = split_at(piece.line, shapely.line_locate_point(piece.line, shapely.points(crossing)))
-        result += [replace(piece, piece_id=f"{piece.piece_id}.{k + 1}", line=p) for k, p in enumerate(parts)]
+        parts = _in_and_out(piece.line, strip, _WORTH_CUTTING * width)
+        several = len(parts) > 1
+        result += [
+            replace(piece, piece_id=f"{piece.piece_id}.{k + 1}" if several else piece.piece_id, line=line)
+            for k, line in enumerate(parts)
+        ]
     return tuple(result)
+
+
+def _in_and_out(line: shapely.LineString, strip: BaseGeometry, shortest_m: float) -> list[shapely.LineString]:
+    """The line cut where it changes between inside and outside the strip for shortest_m or more."""
+    crossing = shapely.get_coordinates(line.intersection(strip.boundary))
+    if len(crossing) == 0:
+        return [line]
+    parts = split_at(line, shapely.line_locate_point(line, shapely.points(crossing)))
+    long = [p for p in parts if p.length >= shortest_m]
+    inside = [bool(strip.covers(p.interpolate(0.5, normalized=True))) for p in long]
+    changes = [
+        line.project(shapely.Point(long[k].coords[0])) for k in range(1, len(long)) if inside[k] != inside[k - 1]
+    ]
+    return split_at(line, np.array(changes))
 
 
 def edge_rows(pieces: Sequence[Piece], strip: BaseGeometry) -> NDArray[np.bool_]:
