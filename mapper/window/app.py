@@ -2,6 +2,7 @@
 
 import sys
 
+import shiboken6
 from PySide6.QtCore import QSettings, Qt, QTimer
 from PySide6.QtGui import QFont
 from PySide6.QtWidgets import QApplication
@@ -40,4 +41,7 @@ def run(path: str | None = None) -> int:
     QTimer.singleShot(0, window.warm_up)
     if path is not None:
         QTimer.singleShot(0, lambda: window.files.open_path(path))
-    return app.exec()
+    code = app.exec()
+    # The window goes before the program does: left to the interpreter's end, Qt takes it down in the wrong order (seen).
+    shiboken6.delete(window)
+    return code

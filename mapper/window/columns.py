@@ -31,7 +31,7 @@ class ColumnsDialog(QDialog):
         self._columns, self._dimension, self._units = columns, MEANINGS, FACTORS
         self.agreed: tuple[Any, Any] | None = None
         self.setWindowTitle("Bring in a harvester log")
-        self.resize(900, 640)
+        self.resize(980, 640)
         column = QVBoxLayout(self)
         column.setContentsMargins(20, 18, 20, 16)
         column.setSpacing(looks.GAP_M)
@@ -60,7 +60,7 @@ class ColumnsDialog(QDialog):
             self._fill_units(meaning, unit, "" if entry is None else entry.unit)
             for at, widget in enumerate((Words(name, "body", wrap=False), meaning, unit)):
                 grid.addWidget(widget, k, at)
-            samples = "" if entry is None else "   ".join(entry.samples[:3])
+            samples = "" if entry is None else _short("   ".join(entry.samples[:3]))
             grid.addWidget(Words(samples, "soft", wrap=False), k, 3)
             if entry is not None:
                 sure = "sure" if entry.sure == "certain" else f"{entry.sure}: {entry.why}" if entry.why else entry.sure
@@ -127,6 +127,10 @@ class ColumnsDialog(QDialog):
         crs = self.crs.text().strip() or None
         self.agreed = (replace(self._columns, entries=tuple(made)), crs)
         self.accept()
+
+
+def _short(samples: str, most: int = 34) -> str:
+    return samples if len(samples) <= most else f"{samples[:most]} ..."
 
 
 def ask_columns(window: "MainWindow", paths: list[str], farm: "Farm") -> tuple[Any, Any] | None:

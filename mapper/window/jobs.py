@@ -43,7 +43,7 @@ class Jobs(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        # Python's own threads, not Qt's: pyproj keeps its PROJ context with the Python thread, and a thread of Qt's pool
+        # Python's own threads, not Qt's: pyproj keeps its PROJ context with the Python thread, and one of Qt's pool
         # is a new one to Python at every job, so that a grid made in one job crashed the next (seen, pyproj 3.7).
         # Frames have a thread of their own: the map stays quick while a plan is worked out.
         self._pools = {False: ThreadPoolExecutor(1, "work"), True: ThreadPoolExecutor(1, "frame")}

@@ -21,6 +21,11 @@ GROUPS = {
     "notice": "Telling people", "smoke": "Smoke", "rows": "Rows",
 }  # fmt: skip
 
+WHAT = (
+    "What the permit, the local code and the people in charge allow. An empty field is not known, and what is not known "
+    "is never a go. Write beside each who set it."
+)
+
 
 class LimitsDialog(QDialog):
     """Values and sources of all local limits; `key` is the one to begin at."""
@@ -31,12 +36,11 @@ class LimitsDialog(QDialog):
         assert window.session.farm is not None
         self._limits = window.session.farm.limits
         self.setWindowTitle("Local limits")
-        self.resize(700, 640)
+        self.resize(860, 660)
         column = QVBoxLayout(self)
         column.setContentsMargins(20, 18, 20, 16)
         column.addWidget(Words("Local limits", "title"))
-        column.addWidget(Words("What the permit, the local code and the people in charge allow. An empty field is not known, and "
-                               "what is not known is never a go. Write beside each who set it.", "soft"))  # fmt: skip
+        column.addWidget(Words(WHAT, "soft"))
         self.errors = Cards()
         column.addWidget(self.errors)
         inside = QWidget()
@@ -79,6 +83,7 @@ class LimitsDialog(QDialog):
         )
         box.set_number(float("nan") if limit is None else limit.value)
         source = self.sources[kind.key] = QLineEdit("" if limit is None else limit.source)
+        source.setCursorPosition(0)
         source.setPlaceholderText("who set it, where it stands")
         source.setAccessibleName(f"Source of: {kind.label}")
         words = Words(kind.label, wrap=False)
@@ -93,7 +98,7 @@ class LimitsDialog(QDialog):
             for name, text in INDICES.items():
                 choice.addItem(text.split(",")[1].strip() if "," in text else text, name)
             choice.setCurrentIndex(max(0, choice.findData("" if limit is None else limit.index)))
-            choice.setFixedWidth(150)
+            choice.setFixedWidth(200)
             beside.addWidget(choice)
         self._grid.addLayout(beside, row, 3)
 

@@ -83,8 +83,8 @@ class PaddockPanel(StepPanel):
         self.area, self.around, self.corners = (
             self._drawing.fact(words) for words in ("Area so far", "Round the outside", "Corners")
         )
-        self._drawing.add(Words("Backspace takes back a corner. Arrow keys nudge it 1 m. Hold Alt for no snapping. Esc leaves "
-                                "the drawing.", "small"))  # fmt: skip
+        self._drawing.add(Words("Backspace takes back a corner. Arrow keys nudge it 1 m. Hold Alt for no snapping. Esc "
+                                "leaves the drawing.", "small"))  # fmt: skip
 
     def _build_picked(self) -> None:
         self.picked_name = QLineEdit()

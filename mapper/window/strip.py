@@ -148,8 +148,8 @@ class StripTable(QTableView):
             paint_icon(p, "done" if window.verdict == "go" else "look", QRectF(box.x() + 7, box.y() + 3, 15, 15), ink)
             p.setFont(looks.font_px(self, looks.SMALL, bold=True))
             room = box.adjusted(27, 0, -4, 0)
-            p.drawText(room, Qt.AlignmentFlag.AlignVCenter,
-                       p.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, int(max(0, room.width()))))  # fmt: skip
+            short = p.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, int(max(0, room.width())))
+            p.drawText(room, Qt.AlignmentFlag.AlignVCenter, short)
 
     def _paint_blocks(self, p: QPainter, evening: Evening) -> None:
         c = looks.colours(self)
@@ -180,8 +180,8 @@ class StripTable(QTableView):
                 else c.ink
             )
             p.setPen(QColor(ink))
-            p.drawText(box, Qt.AlignmentFlag.AlignCenter,
-                       p.fontMetrics().elidedText(block.block, Qt.TextElideMode.ElideRight, int(box.width())))  # fmt: skip
+            name = p.fontMetrics().elidedText(block.block, Qt.TextElideMode.ElideRight, int(box.width()))
+            p.drawText(box, Qt.AlignmentFlag.AlignCenter, name)
         p.setFont(looks.font_px(self, looks.SMALL, bold=self.stale))
         end = max(self.x_of(block.ends_at) for block in evening.blocks)
         change = evening.change_after(max(b.starts_at for b in evening.blocks))

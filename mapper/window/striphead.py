@@ -103,11 +103,11 @@ class HourHeader(QHeaderView):
         for at, text, ink, ground in flags:
             self._flag(p, at, text, ink, ground, taken)
         if evening.sunset is not None:
-            x = view.x_of(evening.sunset)
+            at_x = view.x_of(evening.sunset)
             text = f"sunset {view.clock(evening.sunset)}"
             p.setFont(looks.font_px(view, looks.SMALL))
             box = QRectF(
-                x - p.fontMetrics().horizontalAdvance(text) - 6, 6, p.fontMetrics().horizontalAdvance(text) + 4, 20
+                at_x - p.fontMetrics().horizontalAdvance(text) - 6, 6, p.fontMetrics().horizontalAdvance(text) + 4, 20
             )
             if not any(box.intersects(t) for t in taken):
                 p.setPen(QColor(c.soft))

@@ -191,8 +191,10 @@ class MainWindow(QMainWindow):
             ("Ctrl+Z", "Take back", s.undo.undo), ("Ctrl+Shift+Z", "Do again", s.undo.redo),
             ("Ctrl+Y", "Do again", s.undo.redo), ("Ctrl+O", "Open a farm", self.files.open_farm),
             ("Ctrl+S", "Save", self.files.save), ("Ctrl+Shift+S", "Save as", self.files.save_as),
-            ("Ctrl+P", "Print sheets", self.paper.print_sheets), ("Ctrl+B", "Open a boundary file", self.files.open_boundary),
-            ("Ctrl+L", "Bring in a harvester log", self.files.open_logs), ("Ctrl+F", "Open a forecast", self.files.open_forecast),
+            ("Ctrl+P", "Print sheets", self.paper.print_sheets),
+            ("Ctrl+B", "Open a boundary file", self.files.open_boundary),
+            ("Ctrl+L", "Bring in a harvester log", self.files.open_logs),
+            ("Ctrl+F", "Open a forecast", self.files.open_forecast),
             ("Ctrl+Return", "Work out", self.work.work_out), ("F", "Show all of it", self.show_all),
             ("L", "What the map shows", self.zoom_bar.open_layers), ("K", "Key to the marks", self.zoom_bar.key.toggle),
         ):  # fmt: skip

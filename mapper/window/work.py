@@ -54,7 +54,8 @@ class Working:
 
         self._work = self.jobs.start(
             "plan", work, self._worked, lambda e: self._not_worked(step, e),
-            lambda done, total: self._window.panels[s.step].progress.show_done(words["now"], done, total), self._stopped,
+            lambda done, total: self._window.panels[s.step].progress.show_done(words["now"], done, total),
+            self._stopped,
         )  # fmt: skip
         s.said.emit("Working. You can go on drawing; the last good plan stays on the map.")
         s.plan_changed.emit()
