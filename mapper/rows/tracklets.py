@@ -18,6 +18,8 @@ _LOST_S = 60.0
 _SHORTEST = 3
 # After so long a stop the machine has emptied itself.
 _SERIES_ENDS_S = 600.0
+# Half round at 2 m/s on a 5 m radius takes 8 s.
+_QUICKEST_TURN_S = 8.0
 
 
 @njit(cache=True)
@@ -93,20 +95,29 @@ def string_series(t_s: Array, x: Array, y: Array, tracklet: NDArray[np.int64]) -
     start = np.flatnonzero(np.r_[True, np.diff(tracklet) != 0])
     end = np.r_[start[1:], len(tracklet)] - 1
     series = np.empty(len(start), np.int64)
-    running: dict[int, tuple[float, float, float]] = {}  # where and when each series last was
+    # Courses in and out, over three fixes.
+    into = np.minimum(start + 2, end)
+    out_of = np.maximum(end - 2, start)
+    in_x, in_y = x[into] - x[start], y[into] - y[start]
+    out_x, out_y = x[end] - x[out_of], y[end] - y[out_of]
+    running: dict[int, tuple[float, int]] = {}  # when each series last was seen, and its tracklet
     count = 0
     for k in np.argsort(t_s[start], kind="stable"):
         t, px, py = t_s[start[k]], x[start[k]], y[start[k]]
         running = {s: seen for s, seen in running.items() if seen[0] > t - _SERIES_ENDS_S}
-        # A clock that runs on while the place jumps only counts fixes: what fell after the jump is not known.
-        could = [
-            (seen[0], s)
-            for s, seen in running.items()
-            if seen[0] <= t and np.hypot(px - seen[1], py - seen[2]) <= TOP_SPEED_M_S * (t - seen[0]) + 3
-        ]
+        could = []
+        for s, (seen, j) in running.items():
+            wait, away = t - seen, np.hypot(px - x[end[j]], py - y[end[j]])
+            back = in_x[k] * out_x[j] + in_y[k] * out_y[j] < -0.5 * np.hypot(in_x[k], in_y[k]) * np.hypot(
+                out_x[j], out_y[j]
+            )
+            # A clock that runs on while the place jumps, or the machine is round in no time, only counts fixes: where
+            # the straw of a pass's last seconds fell is not in the log.
+            if wait >= 0 and away <= TOP_SPEED_M_S * wait + 3 and not (back and away > 3 and wait < _QUICKEST_TURN_S):
+                could.append((seen, s))
         if could:
             series[k] = max(could)[1]
         else:
             series[k], count = count, count + 1
-        running[int(series[k])] = (t_s[end[k]], x[end[k]], y[end[k]])
+        running[int(series[k])] = (t_s[end[k]], int(k))
     return np.repeat(series, end - start + 1)
