@@ -42,6 +42,6 @@ def run(path: str | None = None) -> int:
     if path is not None:
         QTimer.singleShot(0, lambda: window.files.open_path(path))
     code = app.exec()
-    # The window goes before the program does: left to the interpreter's end, Qt takes it down in the wrong order (seen).
+    # The window goes before the program does: at the interpreter's end Qt took it down in the wrong order (seen).
     shiboken6.delete(window)
     return code

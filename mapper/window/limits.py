@@ -22,8 +22,8 @@ GROUPS = {
 }  # fmt: skip
 
 WHAT = (
-    "What the permit, the local code and the people in charge allow. An empty field is not known, and what is not known "
-    "is never a go. Write beside each who set it."
+    "What the permit, the local code and the people in charge allow. An empty field is not known, and what is not "
+    "known is never a go. Write beside each who set it."
 )
 
 
