@@ -20,10 +20,6 @@ class Ranged(NamedTuple):
     value: Array
     outside: NDArray[np.bool_]
 
-    def with_value(self, value: Any) -> "Ranged":
-        """Return the same flags on another value."""
-        return Ranged(np.asarray(value, dtype=float), self.outside)
-
 
 def possible(what: str, value: Any, low: float, high: float) -> Array:
     """Return value as a float array, or raise SettingError where a known number cannot be. NaN, "not known", passes."""

@@ -1,13 +1,22 @@
-"""Held against the local limits: the crew that is there, and the ground that stays covered."""
+"""Held against the local limits: crew, ground cover, heat in the rows, and the wind at which an index stops."""
 
 import geopandas as gpd
+import numpy as np
+import pandas as pd
 
 from mapper.farm.farm import Farm
-from mapper.farm.notes import Remark
+from mapper.farm.limits import INDICES, Limit
+from mapper.farm.notes import Figure, Remark
+from mapper.fire.heat import ENOUGH_T_HA, row_heat
+from mapper.fire.index import index_stop_wind
+from mapper.hours.verdict import Window
+from mapper.weather.danger import METERS, table_stop_wind
 
 # Scorched strip round a row, for the ground left bare: 0.5-0.6 m rows scorch up to 1 m (trade: under a tenth of the
 # paddock; Walsh & Newman 2007 "generally <10 %"; the metre is arithmetic, no source).
 SCORCHED_M = 1.0
+# Less than this of the rows too cool is said by nobody: our choice.
+_COOL_SHARE = 0.1
 
 
 def check_crew(farm: Farm) -> tuple[Remark, ...]:
@@ -39,3 +48,78 @@ def check_cover(farm: Farm, windrows: gpd.GeoDataFrame, names: tuple[str, ...]) 
             text = f"Burning every row leaves about {left:.0f} % of {name} covered. Your limit is {wanted:.0f} %."
             found.append(Remark("rows", "look", text, name, farm.paddock(name).geometry))
     return tuple(found)
+
+
+def check_heat(
+    farm: Farm, windrows: gpd.GeoDataFrame, night: pd.DataFrame, windows: tuple[Window, ...], names: tuple[str, ...]
+) -> tuple[Remark, ...]:
+    """Return a remark for each planned paddock in which over a tenth of the row length may not get hot enough.
+
+    Moisture is the row surface's in the dampest hour of the windows; the rule of thumb is fire/heat.row_heat's.
+    """
+    hours = _inside(night, windows)
+    if hours.empty:
+        return ()
+    damp = float(hours["moisture_pct"].max())
+    enough = farm.limits.value("row_load_min", ENOUGH_T_HA)
+    found = []
+    for name in names:
+        rows = windrows[windrows["paddock"] == name]
+        width_m = 10.0 * rows["load_kg_m"] / rows["load_t_ha"]
+        length = rows["length_m"].to_numpy()
+        verdict = row_heat(rows["load_kg_m"], width_m.fillna(farm_row_width(farm)), damp, enough).verdict
+        cool = np.isin(verdict, ("unlikely", "doubtful"))
+        share = length[cool].sum() / length.sum() if length.sum() > 0 else 0.0
+        if share > _COOL_SHARE:
+            text = (
+                f"{share:.0%} of the row length in {name} may not burn hot enough to kill seed "
+                f"(under {enough:g} t/ha in the row, or damp at {damp:.0f} %). Try a test row."
+            )
+            found.append(Remark("rows", "look", text, name, rows.geometry[cool].union_all()))
+    return tuple(found)
+
+
+def farm_row_width(farm: Farm) -> float:
+    """Return the row width of the farm's first machine, metres."""
+    return farm.harvesters[0].row_width_m if farm.harvesters else 0.6
+
+
+def stop_winds(farm: Farm, night: pd.DataFrame, windows: tuple[Window, ...]) -> tuple[Figure, ...]:
+    """Return the wind at which each index limit is reached in the warmest and driest air of the windows.
+
+    McArthur meters as the trade's tables read (air rounded to the unsafe side, wind cut down to whole km/h).
+    """
+    hours = _inside(night, windows)
+    limits = [found for k in ("index_max", "index_stop") if (found := farm.limits.get(k)) is not None]
+    if hours.empty:
+        return ()
+    temp, rh = float(hours["temp_c"].max()), float(hours["rh_pct"].min())
+    return tuple(_stop_wind(limit, temp, rh) for limit in limits)
+
+
+def _stop_wind(limit: Limit, temp: float, rh: float) -> Figure:
+    table = limit.index in METERS
+    wind = (
+        table_stop_wind(limit.index, limit.value, temp, rh)
+        if table
+        else index_stop_wind(limit.index, limit.value, temp, rh)
+    )
+    what = "light" if limit.key == "index_max" else "carry on"
+    return Figure(
+        f"Wind over which the index forbids to {what}",
+        float(np.floor(wind)),
+        "km/h",
+        f"{INDICES[limit.index]} reaching your limit {limit.value:g}; wind at 10 m, 10-minute mean",
+        f"warmest and driest air of the hours: {temp:.0f} degC, {rh:.0f} %"
+        + (", rounded as the tables do" if table else ""),
+    )
+
+
+def _inside(night: pd.DataFrame, windows: tuple[Window, ...]) -> pd.DataFrame:
+    """The hours that lie in a window, with known air."""
+    if night.empty or not windows:
+        return night.iloc[:0]
+    begins = night["time_utc"]
+    ends = begins + pd.Timedelta(hours=1)
+    inside = np.logical_or.reduce([(ends > w.starts_at) & (begins <= w.ends_at) for w in windows])
+    return night[inside].dropna(subset=["temp_c", "rh_pct", "moisture_pct"])

@@ -19,7 +19,7 @@ from mapper.hours.judge import judge_hours
 from mapper.hours.verdict import Window
 from mapper.order.burn import burn_order
 from mapper.plan.burnplan import BurnPlan
-from mapper.plan.check import check_cover, check_crew
+from mapper.plan.check import check_cover, check_crew, check_heat, stop_winds
 from mapper.plan.request import NightRequest
 from mapper.plan.rows import rows_of_farm
 from mapper.plan.smoke import smoke_of_order
@@ -226,6 +226,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         *smoke_remarks,
         *check_crew(farm),
         *check_cover(farm, windrows, names),
+        *check_heat(farm, windrows, night, open_, names),
     )
     tonight = tuple(r for r in remarks if not r.paddock or r.paddock in names)
     against = against_lighting(farm, request.ban, open_, len(lit), untold, tonight)
@@ -256,7 +257,14 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         go=not against,
         against=against,
         remarks=remarks,
-        figures=(*row_figures, *guard.figures, *order.figures, *smoke_figures, *_totals(lit)),
+        figures=(
+            *row_figures,
+            *guard.figures,
+            *order.figures,
+            *smoke_figures,
+            *stop_winds(farm, night, open_),
+            *_totals(lit),
+        ),
     )
 
 

@@ -13,6 +13,7 @@ from mapper.farm.errors import Stopped
 from mapper.farm.farm import Farm, Harvester
 from mapper.farm.layers import empty_layer, stack_layers
 from mapper.farm.notes import Figure, Remark
+from mapper.plan.check import farm_row_width
 from mapper.plan.workings import Worked
 from mapper.rows.account import Account
 from mapper.rows.derive import derive_rows
@@ -115,7 +116,7 @@ def _of_paddock(
         header_width_m=float(width),
         headland_laps=int(laps) if np.isfinite(laps) else _LAPS,
         load_kg_m=float(residue_t_ha[0]) * float(width) / 10.0,
-        row_width_m=farm.harvesters[0].row_width_m if farm.harvesters else 0.6,
+        row_width_m=farm_row_width(farm),
         limits=farm.limits,
     )
     return replace(rows, remarks=(*rows.remarks, *told.remarks), figures=(*rows.figures, *told.figures))

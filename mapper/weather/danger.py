@@ -134,19 +134,3 @@ def table_stop_wind(index: str, limit_value: Any, temp_c: Any, rh_pct: Any) -> A
     The two published cells differ in rounding (26 for 25.8, 29 for 29.6); cutting down is the safe reading.
     """
     return np.floor(stop_wind(index, limit_value, *table_air(temp_c, rh_pct)))
-
-
-_OLD = (
-    (12, "low-moderate"), (25, "high"), (50, "very high"), (100, "severe"), (150, "extreme"), (np.inf, "catastrophic"),
-)  # fmt: skip
-_NEW = ((12, "no rating"), (24, "moderate"), (50, "high"), (100, "extreme"), (np.inf, "catastrophic"))
-
-
-def rating(index: str, value: float) -> str:
-    """Return the rating of an index value: before September 2022 for McArthur meters, since then for "fbi".
-
-    Sources: bands 0-11, 12-24, 25-49 read; 50-99, 100-149, 150+ (grass) from memory; fbi bands second-hand.
-    """
-    if not np.isfinite(value):
-        return "not known"
-    return next(word for top, word in (_NEW if index == "fbi" else _OLD) if value < top)

@@ -1,15 +1,12 @@
 from datetime import UTC, datetime
 
 import pytest
-import shapely
 
-from mapper.farm.layers import make_layer
 from mapper.farm.limits import LocalLimits
 from mapper.farm.notes import Remark
 from mapper.hours.verdict import BanCheck, Window
-from mapper.plan.check import check_cover, check_crew
 from mapper.plan.verdict import NEEDED, against_lighting
-from tests.farms import GRID, MADE_AT, limits, small_farm
+from tests.farms import MADE_AT, limits, small_farm
 
 CHECKED = BanCheck("none", datetime(2026, 4, 18, 4, tzinfo=UTC), "Farm manager")
 OPEN = (Window(datetime(2026, 4, 18, 8, tzinfo=UTC), datetime(2026, 4, 18, 12, tzinfo=UTC), "go"),)
@@ -54,24 +51,3 @@ def test_untold_neighbours_stops_and_no_window_stand_against():
 def test_a_look_is_not_a_stop():
     look = Remark("breaks", "look", "West break is 6 m.")
     assert against_lighting(small_farm(), CHECKED, OPEN, 10, (), (look,)) == ()
-
-
-def test_crew_is_held_against_its_limits():
-    farm = small_farm(limits=limits(people_min=5, water_min=6000))
-    assert [r.level for r in check_crew(farm)] == ["stop", "stop"]
-    assert check_crew(small_farm()) == ()
-
-
-def test_no_crew_is_a_stop():
-    assert check_crew(small_farm(crews=()))[0].level == "stop"
-
-
-def test_rows_that_bare_too_much_are_looked_at():
-    farm = small_farm()
-    line = farm.paddock("West").geometry.exterior
-    length_m = 0.7 * farm.paddock("West").geometry.area
-    data = {"row_id": ["a"], "paddock": ["West"], "length_m": [length_m]}
-    rows = make_layer("windrows", data, [shapely.LineString(line.coords)], GRID.crs)
-    (found,) = check_cover(farm, rows, ("West", "East"))
-    assert found.paddock == "West"
-    assert "30 %" in found.text

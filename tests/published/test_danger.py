@@ -13,7 +13,6 @@ from mapper.weather.danger import (
     gfdi_mk3,
     gfdi_mk4,
     gfdi_mk5,
-    rating,
     stop_wind,
     table_air,
     table_stop_wind,
@@ -109,14 +108,3 @@ def test_fire_behaviour_index():
     )
     # Worked example, second-hand: 16770 kW/m gives 47.8.
     assert fbi_grass(16770) == pytest.approx(47.8, abs=0.05)
-
-
-def test_ratings():
-    """Bands read: 0-11, 12-24, 25-49 of the old system, 0-11, 12-23, 24-49, 50-99, 100+ of the new."""
-    assert [rating("gfdi_mk4", v) for v in (5, 12, 24.9, 25, 60)] == [
-        "low-moderate", "high", "high", "very high", "severe",
-    ]  # fmt: skip
-    assert [rating("fbi", v) for v in (5, 12, 24, 50, 100)] == [
-        "no rating", "moderate", "high", "extreme", "catastrophic",
-    ]  # fmt: skip
-    assert rating("fbi", float("nan")) == "not known"
