@@ -40,8 +40,8 @@ def test_rows_too_light_or_damp_are_looked_at():
 
 @pytest.mark.parametrize(
     ("limit", "temp", "rh", "published"),
-    # Published cells: SA Grain Harvesting Code of Practice, index 35 (35 degC, 14 %: 26 km/h); Tatiara District Council,
-    # stubble burning, index 25 (24 degC, 23 %: 29 km/h).
+    # Published cells: SA Grain Harvesting Code of Practice, index 35 (35 degC, 14 %: 26 km/h); Tatiara District
+    # Council, stubble burning, index 25 (24 degC, 23 %: 29 km/h).
     [(35, 35, 14, 26), (25, 24, 23, 29)],
 )
 def test_the_stop_wind_is_the_published_tables(limit, temp, rh, published):
