@@ -20,3 +20,9 @@ def nobodys_settings(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CONFIG_HOME", str(tmp_path_factory.mktemp("config")))
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def one_application(qapp):
+    """A process has one Qt application: sheets alone would make one without widgets, and the window needs them."""
+    return qapp

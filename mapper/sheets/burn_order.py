@@ -46,7 +46,6 @@ from mapper.sheets.people import (
     people_height,
     people_lines,
 )
-from mapper.sheets.smokecheck import ways_in_smoke
 from mapper.sheets.table import paint_table
 from mapper.sheets.tally import paint_tally, tally_height
 from mapper.sheets.windpanel import paint_wind
@@ -75,20 +74,19 @@ def _facts(plan: BurnPlan, paddock: str, scene: Scene) -> _Facts:
     pieces = plan.pieces[(plan.pieces["paddock"] == paddock) & (plan.pieces["order_no"] > 0)]
     blocks = plan.blocks[plan.blocks["paddock"] == paddock]
     against = [] if plan.go else [f"NOT A GO: {t}" for t in plan.against]
-    smoky = ways_in_smoke(plan, paddock)
     said = [r.text for r in plan.remarks if r.level != "note" and r.paddock in ("", paddock)]
     said = [t for t in said if t.rstrip(".") not in {a.rstrip(".") for a in plan.against}]
     numbers = sorted({int(v) for v in pieces["order_no"]})
     ends = frozenset(int(v) for v in blocks["last_no"])
-    return _Facts(plan, paddock, scene, numbers, ends, [*against, *smoky, *dict.fromkeys(said)])
+    return _Facts(plan, paddock, scene, numbers, ends, [*against, *dict.fromkeys(said)])
 
 
 def sides(plan: BurnPlan, paddock: str, paper: str, scene: Scene) -> list[Side]:
     """Return the painters of the sheet's sides. paper is "A4" (two sides or more) or "A3" (one or more)."""
     facts = _facts(plan, paddock, scene)
     if paper == "A3":
-        return [lambda page: _a3(page, facts), *_over(facts, look_from=0, first_side=None)]
-    return [lambda page: _a4_front(page, facts), lambda page: _a4_back(page, facts), *_over(facts, 0, "A4")]
+        return [lambda page: _a3(page, facts), *_over(facts, None)]
+    return [lambda page: _a4_front(page, facts), lambda page: _a4_back(page, facts), *_over(facts, "A4")]
 
 
 def _title(page: Page, facts: _Facts, title: str, x: float) -> None:
@@ -231,7 +229,7 @@ def _a3(page: Page, facts: _Facts) -> None:
     paint_caution(page, Box(x, caution_y, w, 19.6), CAUTION)
 
 
-def _over(facts: _Facts, look_from: int, first_side: str | None) -> list[Side]:
+def _over(facts: _Facts, first_side: str | None) -> list[Side]:
     """Return further sides: blocks, row numbers, remarks that found no room on the first ones."""
     blocks = order_rows(facts.plan, facts.paddock)
     a4 = first_side == "A4"

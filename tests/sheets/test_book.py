@@ -1,4 +1,3 @@
-from datetime import timedelta
 from functools import cache
 from io import BytesIO
 
@@ -178,17 +177,6 @@ def test_same_plan_same_bytes():
     first, second = ([pdf_of(s, demo_plan(**PLANS["tiny"]))[0] for s in sheets_of(demo_plan(**PLANS["tiny"]), "A4")]
                      for _ in range(2))  # fmt: skip
     assert first == second
-
-
-def test_way_out_in_the_smoke_is_said():
-    plan = demo_plan()
-    smoke = plan.smoke.copy()
-    smoke["starts_at"] = smoke["starts_at"] - timedelta(days=1)
-    smoke.geometry = [plan.ways_out.geometry.iloc[0].buffer(50)] * len(smoke)
-    from dataclasses import replace
-
-    sheet = sheets_of(replace(plan, smoke=smoke), "A4")[0]
-    assert "OUT 1 (block A) runs into the smoke." in " ".join(_text(pdf_of(sheet, plan)[0]))
 
 
 def test_scales_and_turn():
