@@ -23,6 +23,6 @@ def nobodys_settings(tmp_path_factory):
 
 
 @pytest.fixture(scope="session", autouse=True)
-def one_application(qapp):
+def one_application(nobodys_settings, qapp):
     """A process has one Qt application: sheets alone would make one without widgets, and the window needs them."""
     return qapp

@@ -5,9 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mapper.draw.labels import Ask, InkMap, Obstacle, place
-from mapper.sheets.book import start_qt
 
-start_qt()
 BLANK = InkMap(np.zeros((200, 200)), 5.0)
 FRAME = (0.0, 0.0, 1000.0, 1000.0)
 

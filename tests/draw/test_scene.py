@@ -12,10 +12,7 @@ from mapper.draw.scene import Scene, Style, background, paint
 from mapper.draw.strokes import hatch_lines
 from mapper.draw.view import View, fit_view
 from mapper.farm.errors import Stopped
-from mapper.sheets.book import start_qt
 from tests.demo import demo_plan
-
-start_qt()
 
 
 @pytest.fixture(scope="module")

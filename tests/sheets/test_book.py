@@ -7,12 +7,11 @@ import pytest
 from pypdf import PdfReader
 
 from mapper.plan.burnplan import CAUTION, NEIGHBOUR_CAUTION
-from mapper.sheets.book import pdf_of, picture_of, print_plan, sheets_of, start_qt
+from mapper.sheets.book import pdf_of, picture_of, print_plan, sheets_of
 from mapper.sheets.mapframe import round_scale, row_turn_deg
 from mapper.sheets.night import gate_place
 from tests.demo import demo_plan
 
-start_qt()
 PLANS = {
     "straight": {},
     "curved": {"names": ("Shed Hill",), "curved": True, "blocks": 4, "go": False},
