@@ -24,6 +24,7 @@ MADE_AT = datetime(2026, 4, 17, 6, 40, tzinfo=UTC)
 SUNSET = datetime(2026, 4, 18, 8, 1, tzinfo=UTC)
 SUNRISE = datetime(2026, 4, 18, 20, 52, tzinfo=UTC)
 FIRST = datetime(2026, 4, 18, 8, 30, tzinfo=UTC)
+_WEST = "West edge is 6 m. Your local limit is 10 m."
 CHANGE = WindChange(datetime(2026, 4, 18, 12, 30, tzinfo=UTC), 315.0, 225.0, 11.0, 20.0, 45.0)
 
 # Corners in metres from the farm's origin, and the row pitch.
@@ -275,7 +276,7 @@ def demo_plan(
         heaps=empty_layer("heaps", CRS), buffers=buffers, ways_out=ways, smoke=smoke, hours=_hours(),
         windows=(Window(FIRST, CHANGE.at - timedelta(minutes=50), "go"),), changes=(CHANGE,), sunset=SUNSET,
         sunrise=SUNRISE, ban=BanCheck("none", MADE_AT, "A. Example") if go else BanCheck(), tell=tell, go=go,
-        against=() if go else ("Nobody has looked whether a ban is declared.", "West edge is 6 m. Your local limit is 10 m."),
-        remarks=(Remark("breaks", "look", "West edge is 6 m. Your local limit is 10 m.", names[0]),),
+        against=() if go else ("Nobody has looked whether a ban is declared.", _WEST),
+        remarks=(Remark("breaks", "look", _WEST, names[0]),),
         figures=(Figure("Row load, middle", 2.4, "kg/m", "invented for a test"),), **layers,
     )  # fmt: skip
