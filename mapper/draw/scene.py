@@ -264,8 +264,8 @@ def _outer_side(line: Any, paddocks: Any, name: str, facing_deg: float) -> float
     back = line.interpolate(max(line.project(middle) - 0.5, 0.0))
     ahead = np.array([on.x - back.x, on.y - back.y])
     left = np.array([-ahead[1], ahead[0]]) / max(float(np.hypot(*ahead)), 1e-9)
-    lands = paddocks.loc[paddocks["paddock"] == name].geometry if paddocks is not None else ()
-    if len(lands):
+    lands = None if paddocks is None else paddocks.loc[paddocks["paddock"] == name].geometry
+    if lands is not None and len(lands):
         beside = shapely.Point(middle.x + 1.5 * left[0], middle.y + 1.5 * left[1])
         return -1.0 if lands.iloc[0].contains(beside) else 1.0
     out = np.radians(facing_deg)
