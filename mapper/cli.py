@@ -123,6 +123,7 @@ def _parser() -> argparse.ArgumentParser:
     p.add_argument(
         "--zone", metavar="NAME", help="time zone, for example Australia/Adelaide; found from the position if left out"
     )
+    p.add_argument("--columns", type=Path, metavar="FILE", help="TOML that says what each column of the forecast is")
     p.add_argument("--out", required=True, type=Path, metavar="FILE.csv")
     _ban(p)
 

@@ -201,6 +201,7 @@ def find_rows(options: argparse.Namespace) -> int:
 def judge(options: argparse.Namespace) -> int:
     """Judge each hour of a forecast."""
     from mapper.farm.crs import Grid, metric_crs
+    from mapper.files.columns import read_columns
     from mapper.files.forecast import read_forecast
     from mapper.files.limits import read_limits, starting_limits
     from mapper.files.outputs import write_hours
@@ -210,7 +211,8 @@ def judge(options: argparse.Namespace) -> int:
     lon, lat = _lonlat(options.at)
     zone = options.zone or zone_at(lon, lat)
     grid = Grid(metric_crs(lon, lat))
-    forecast, report = read_forecast(options.forecast, grid, (lon, lat), zone)
+    columns = read_columns(options.columns) if options.columns else None
+    forecast, report = read_forecast(options.forecast, grid, (lon, lat), zone, columns)
     _say([report])
     limits = read_limits(options.limits) if options.limits else starting_limits()
     hours = judge_hours(forecast, lon, lat, zone, limits, _ban_check(options, zone))

@@ -142,11 +142,15 @@ def _unit(meaning: str, unit: str, values: "pd.Series[Any]") -> tuple[str, str]:
     dimension = MEANINGS[meaning]
     if not dimension or meaning == "wind_from":
         return "", ""
+    if dimension == "speed" and unit == "ms":
+        # "ws_ms": milliseconds everywhere else, metres a second here.
+        return "m/s", ""
     if unit in FACTORS[dimension]:
         return unit, ""
     numbers = pd.to_numeric(values, errors="coerce")
     if meaning == "temperature":
-        return ("F", "by its size") if float(numbers.median()) > 45 else ("C", "by its size")
+        middle = float(numbers.median())
+        return "K" if middle > 200 else "F" if middle > 45 else "C", "by its size"
     top = float(numbers.max()) if numbers.notna().any() else float("nan")
     if meaning in ("humidity", "cloud"):
         if top <= 1.0:
@@ -164,6 +168,8 @@ def _values(table: pd.DataFrame, entry: ColumnEntry) -> Array:
     numbers = pd.to_numeric(column, errors="coerce").to_numpy(float)
     if entry.meaning == "temperature" and entry.unit == "F":
         return (numbers - 32.0) / 1.8
+    if entry.meaning == "temperature" and entry.unit == "K":
+        return numbers - 273.15
     if entry.meaning == "wind_from":
         return np.where((numbers >= -180) & (numbers < 0), numbers + 360.0, numbers)
     dimension = {"wind": "speed", "gust": "speed", "rain": "rain", "humidity": "share", "cloud": "share"}

@@ -18,7 +18,7 @@ FACTORS: dict[str, dict[str, float]] = {
     "angle": {"deg": 1.0, "rad": 57.29577951308232},
     "rain": {"mm": 1.0, "in": 25.4, "cm": 10.0},
     "share": {"%": 1.0, "fraction": 100.0, "okta": 12.5},
-    "temperature": {"C": 1.0, "F": 5 / 9},
+    "temperature": {"C": 1.0, "F": 5 / 9, "K": 1.0},
 }
 _SPELLINGS: dict[str, str] = {
     "metre": "m", "metres": "m", "meter": "m", "meters": "m", "feet": "ft", "foot": "ft", "inch": "in", "inches": "in",
@@ -31,7 +31,7 @@ _SPELLINGS: dict[str, str] = {
     "sec": "s", "secs": "s", "second": "s", "seconds": "s", "minutes": "min", "hours": "h", "hr": "h",
     "degree": "deg", "degrees": "deg", "°": "deg", "degt": "deg", "radians": "rad", "pct": "%", "percent": "%",
     "oktas": "okta", "eighths": "okta", "c": "C", "°c": "C", "degc": "C", "deg c": "C", "celsius": "C", "f": "F",
-    "°f": "F", "degf": "F", "deg f": "F", "fahrenheit": "F",
+    "°f": "F", "degf": "F", "deg f": "F", "fahrenheit": "F", "kelvin": "K", "frac": "fraction",
 }  # fmt: skip
 _KNOWN = {u for units in FACTORS.values() for u in units}
 _BRACKETED = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$")
@@ -65,7 +65,7 @@ def split_unit(column: str) -> Named:
         if len(parts) > take:
             unit = read_unit("/".join(parts[-take:])) or (read_unit(" ".join(parts[-take:])) if take == 2 else "")
             # One letter at the end of a name is more often a cut word than a unit.
-            if unit and (len(parts[-1]) > 1 or parts[-1] in ("m", "s", "C", "F")):
+            if unit and (len(parts[-1]) > 1 or parts[-1] in ("m", "s", "C", "F", "K")):
                 return Named(" ".join(parts[:-take]), unit)
     return Named(column, "")
 

@@ -118,3 +118,23 @@ def test_dates_that_read_either_way_are_said(tmp_path):
     table, report = read_forecast(path, None, AT, ZONE)
     assert table["time_utc"].iloc[0] == pd.Timestamp("2026-04-18T08:00Z")
     assert not any("day first" in n for n in report.notes)
+
+
+@pytest.mark.parametrize(
+    ("head", "row", "km_h", "temp_c"),
+    [
+        ("time,wind_kn,temp_C,rh", "2026-04-18T08:00Z,10,20,40", 18.52, 20.0),
+        ("time,ws_ms,t2m_K,rh", "2026-04-18T08:00Z,5,293.15,40", 18.0, 20.0),
+        ("time,Wind speed (mph),Temp (F),rh", "2026-04-18T08:00Z,10,68,40", 16.09, 20.0),
+        ("time,wind_speed_mps,temperature,rh", "2026-04-18T08:00Z,5,20,40", 18.0, 20.0),
+        ("time,wind kmh,temp,rh", "2026-04-18T08:00Z,18,293.15,40", 18.0, 20.0),
+    ],
+)
+def test_units_in_names_are_read(tmp_path, head, row, km_h, temp_c):
+    """1 kn is 1.852 km/h, 1 mile 1.609344 km, 0 degC 273.15 K: definitions."""
+    path = tmp_path / "forecast.csv"
+    later = row.replace("08:00", "09:00")
+    path.write_text(f"{head},wind_dir\n{row},315\n{later},315\n")
+    forecast, _ = read_forecast(path, None, (141.6, -36.2), "Australia/Melbourne")
+    assert forecast["wind_km_h"].iloc[0] == pytest.approx(km_h, abs=0.01)
+    assert forecast["temp_c"].iloc[0] == pytest.approx(temp_c, abs=0.01)
