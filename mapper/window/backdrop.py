@@ -18,7 +18,8 @@ def washed(rgba: Any, dark: bool) -> Any:
     grey = rgb @ np.array([0.299, 0.587, 0.114], dtype=np.float32)
     low, high = DARK_RANGE if dark else LIGHT_RANGE
     pressed = low + grey * ((high - low) / 255.0)
-    colour = (rgb - grey[..., None]) * COLOUR * ((high - low) / 255.0) * 1.6
+    # Colour is not pressed with the lightness, or nothing of it would be seen.
+    colour = (rgb - grey[..., None]) * COLOUR
     out = rgba.copy()
     out[..., :3] = np.clip(pressed[..., None] + colour, 0, 255).astype(np.uint8)
     return out

@@ -129,8 +129,8 @@ def open_raster(path: str, kind: str, farm: "Farm") -> Callable[[Progress, Cance
     def work(progress: Progress, cancelled: Cancelled) -> Brought:
         from mapper.files.rasters import describe
 
-        describe(path)
-        return Brought(farm.with_(**{kind: path}), f"Bring in {Path(path).name}", ())
+        found = describe(path)
+        return Brought(farm.with_(**{kind: path}), f"Bring in {Path(path).name}", (found.report(),))
 
     return work
 
@@ -144,7 +144,7 @@ def open_tracks(
         from mapper.farm.farm import Harvester
         from mapper.files.tracks import read_tracks
 
-        track, report = read_tracks(paths, farm.grid, columns, crs, progress=progress, cancelled=cancelled)
+        track, report = read_tracks(paths, farm.grid, columns, crs, farm.zone, progress, cancelled)
         tracks, known = dict(farm.tracks), {h.machine for h in farm.harvesters}
         machines = list(farm.harvesters)
         for machine, some in track.groupby("machine", sort=False):

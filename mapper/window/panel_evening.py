@@ -12,6 +12,7 @@ from mapper.window.numberbox import ClockBox
 from mapper.window.panel import StepPanel
 from mapper.window.section import Section
 from mapper.window.tables import PlainTable
+from mapper.window.typedchange import TypedChange
 
 BAN_WORDS = {"unknown": "Nobody has looked", "none": "No ban declared", "declared": "A ban is declared"}
 # Limits shown in the panel; the rest are in the list that "Change a limit" opens.
@@ -50,10 +51,11 @@ class EveningPanel(StepPanel):
         self._paddocks.rule()
         self._paddocks.add(Words("Paddocks to burn", "head"))
         self.ticks: dict[str, Tick] = {}
+        self.change = TypedChange(self.body, self.window_)
         self._limits = Section(self.body)
         self._limits.rule()
         self._limits.add(Words("Local limits", "head"))
-        self.table = PlainTable("Local limits", ("Limit", "", "Source"), (150, 66, 0))
+        self.table = PlainTable("Local limits", ("Limit", "", "Source"), (138, 68, 0))
         self._limits.add(self.table)
         change = PushButton("Change a limit")
         change.clicked.connect(lambda _=False: self.window_.change_limits())
@@ -65,7 +67,7 @@ class EveningPanel(StepPanel):
         """Show the session as it is."""
         farm = self.session.farm
         has = farm is not None and farm.forecast is not None
-        for section in (self._ask, self._paddocks):
+        for section in (self._ask, self._paddocks, self.change):
             section.setVisible(has)
         self._limits.setVisible(farm is not None)
         self.act_button.setEnabled(has)
@@ -78,6 +80,7 @@ class EveningPanel(StepPanel):
             self._show_nights()
             self._show_ban()
             self._show_paddocks()
+            self.change.refresh()
         self._keys = [k for k in SHOWN if farm.limits.get(k) is not None]
         rows = []
         for key in self._keys:

@@ -4,6 +4,8 @@ import math
 from dataclasses import replace
 from typing import Any
 
+from PySide6.QtWidgets import QLineEdit
+
 from mapper.farm.errors import MapperError
 from mapper.window.controls import Words
 from mapper.window.numberbox import NumberBox
@@ -11,6 +13,7 @@ from mapper.window.panel import StepPanel
 from mapper.window.remarks import Cards
 from mapper.window.section import Section
 from mapper.window.tables import PlainTable, initials
+from mapper.window.telling import Telling
 
 ROW_BURN = (
     ("block_min", "Time one block may take", "min", 5.0, 600.0),
@@ -18,6 +21,8 @@ ROW_BURN = (
     ("spread_m_min", "Fire runs along a row", "m/min", 0.1, 60.0),
     ("point_gap_m", "Between lighting points", "m", 5.0, 2000.0),
 )
+
+PEOPLE = {"in_charge": "In charge", "phone": "Phone", "emergency_number": "Emergency number"}
 
 
 class OrderPanel(StepPanel):
@@ -32,11 +37,22 @@ class OrderPanel(StepPanel):
         self.verdict = Cards(most=3)
         self.body.addWidget(self.verdict)
         self._blocks = Section(self.body)
-        self.table = PlainTable("Blocks in burning order", ("", "Rows", "Light up", "Crew"), (60, 76, 112, 0))
+        self.table = PlainTable("Blocks in burning order", ("", "Rows", "Light up", "Crew"), (54, 82, 108, 0))
         self.table.chosen.connect(self._pick)
         self._blocks.add(self.table)
         self._left = Words("", "small")
         self._blocks.add(self._left)
+        self.telling = Telling(self.body, self.window_)
+        self._people = Section(self.body)
+        self._people.rule()
+        self._people.add(Words("On the sheets", "head"))
+        self.people: dict[str, QLineEdit] = {}
+        for key, words in PEOPLE.items():
+            line = self.people[key] = QLineEdit()
+            line.setFixedWidth(180)
+            line.editingFinished.connect(lambda k=key: self._set_person(k))
+            self._people.field(words, line)
+        self.number = self._people.fact("Plan number")
         self._settings = Section(self.body)
         self._settings.rule()
         self._settings.add(Words("How rows burn here", "head"))
@@ -59,6 +75,11 @@ class OrderPanel(StepPanel):
             return
         self.session.edit(f"Change: {words}", farm.with_(row_burn=changed))
 
+    def _set_person(self, key: str) -> None:
+        farm, text = self.session.farm, self.people[key].text().strip()
+        if farm is not None and text != getattr(farm, key):
+            self.session.edit(f"Change: {PEOPLE[key].lower()}", farm.with_(**{key: text}))
+
     def _sorted(self) -> Any:
         blocks = self.session.layer("blocks")
         return None if blocks is None else blocks.sort_values("first_no", kind="stable")
@@ -68,6 +89,9 @@ class OrderPanel(StepPanel):
         farm, blocks, plan = self.session.farm, self._sorted(), self.session.plan
         self._settings.setVisible(farm is not None)
         self._blocks.setVisible(blocks is not None)
+        self._people.setVisible(farm is not None)
+        self.telling.refresh()
+        self.number.setText("not worked out" if plan is None else str(plan.number))
         self.quiet_button.set_words("Work out again" if plan is not None else "Work out the order")
         self.act_button.setEnabled(plan is not None)
         self.quiet_button.setEnabled(farm is not None and len(farm.paddocks) > 0)
@@ -79,6 +103,9 @@ class OrderPanel(StepPanel):
             for key, box in self.boxes.items():
                 if not box.hasFocus():
                     box.set_number(getattr(farm.row_burn, key))
+            for key, line in self.people.items():
+                if not line.hasFocus():
+                    line.setText(getattr(farm, key))
             self.source.setText(f"Source: {farm.row_burn.source}")
         if blocks is None:
             return
@@ -114,7 +141,12 @@ class OrderPanel(StepPanel):
             assert self.session.farm is not None
             zone = self.session.farm.zone
             when = f"{block.starts_at.tz_convert(zone):%H:%M} to {block.ends_at.tz_convert(zone):%H:%M}"
-        return head, f"{block.first_no} to {block.last_no}", when, str(block.crew)
+        return (
+            head,
+            f"{block.first_no} to {block.last_no}",
+            when,
+            str(block.crew).removeprefix("Crew ").removesuffix(" (invented)"),
+        )
 
     def _pick(self, row: int) -> None:
         block = self._sorted().iloc[row]

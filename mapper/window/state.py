@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from mapper.plan.burnplan import BurnPlan
     from mapper.plan.request import NightRequest
     from mapper.plan.workings import Workings
+    from mapper.weather.windchange import WindChange
 
 STEPS = ("paddock", "rows", "breaks", "evening", "order", "sheets")
 STEP_WORDS = {
@@ -44,6 +45,27 @@ class _FarmEdit(QUndoCommand):
 
     def __init__(self, name: str, before: "Farm", after: "Farm", put: Callable[["Farm"], None]) -> None:
         super().__init__(name)
+        self._before, self._after, self._put = before, after, put
+
+    def redo(self) -> None:
+        """Do it, or do it again."""
+        self._put(self._after)
+
+    def undo(self) -> None:
+        """Take it back."""
+        self._put(self._before)
+
+
+class _ChangesEdit(QUndoCommand):
+    """Wind changes typed in, before and after."""
+
+    def __init__(
+        self,
+        before: "tuple[WindChange, ...]",
+        after: "tuple[WindChange, ...]",
+        put: Callable[["tuple[WindChange, ...]"], None],
+    ) -> None:
+        super().__init__("Type in a wind change" if len(after) >= len(before) else "Take out a wind change")
         self._before, self._after, self._put = before, after, put
 
     def redo(self) -> None:
@@ -86,6 +108,7 @@ class Session(QObject):
         self.night: date | None = None
         self.author = ""
         self.chosen: tuple[str, ...] = ()
+        self.typed_changes: tuple[WindChange, ...] = ()
         self._ban: BanCheck | None = None
         self.errors: dict[str, MapperError] = {}
         self._stale: tuple[Any, frozenset[str]] | None = None
@@ -98,6 +121,7 @@ class Session(QObject):
         self.farm, self.path, self.plan, self.workings = farm, path, None, None
         self.paddock, self.row_id, self.block, self.chosen = "", "", "", ()
         self.hour, self.night, self._ban, self.printed = None, None, None, False
+        self.typed_changes = ()
         self.saved_at = self.now() if path else None
         self.errors.clear()
         if farm.forecast is not None:
@@ -170,6 +194,15 @@ class Session(QObject):
         self.chosen = self.chosen if chosen is None else chosen
         self.plan_changed.emit()
 
+    def ask_changes(self, changes: "tuple[WindChange, ...]") -> None:
+        """Change the wind changes typed in; can be taken back."""
+        if changes != self.typed_changes:
+            self.undo.push(_ChangesEdit(self.typed_changes, changes, self._put_changes))
+
+    def _put_changes(self, changes: "tuple[WindChange, ...]") -> None:
+        self.typed_changes = changes
+        self.plan_changed.emit()
+
     def request(self) -> "NightRequest":
         """Return what is asked of the plan now. Raises MapperError where no night is known."""
         from mapper.plan.request import NightRequest
@@ -177,7 +210,7 @@ class Session(QObject):
         if self.night is None:
             raise MapperError("no evening is chosen", "Evening", "Open a forecast file or pick an evening")
         number = 1 if self.plan is None else self.plan.number + 1
-        return NightRequest(self.night, self.now(), self.author, number, self.chosen, self.ban)
+        return NightRequest(self.night, self.now(), self.author, number, self.chosen, self.ban, self.typed_changes)
 
     @property
     def stale(self) -> frozenset[str]:
@@ -186,7 +219,7 @@ class Session(QObject):
 
         if self.farm is None or self.workings is None or self.night is None:
             return frozenset(STAGES)
-        key = (id(self.farm), id(self.workings), self.night, self.ban, self.chosen)
+        key = (id(self.farm), id(self.workings), self.night, self.ban, self.chosen, self.typed_changes)
         if self._stale is None or self._stale[0] != key:
             self._stale = (key, stale_stages(self.farm, self.request(), self.workings))
         return self._stale[1]
