@@ -14,6 +14,7 @@ from mapper.farm.layers import empty_layer
 from mapper.farm.limits import LocalLimits
 from mapper.farm.notes import Figure, Remark
 from mapper.hours.verdict import Window
+from mapper.order.around import Around
 from mapper.order.layers import block_layer, out_layer, piece_layer, point_layer
 from mapper.order.lit import gather
 from mapper.order.night import order_night
@@ -91,7 +92,9 @@ def burn_order(
     left = _left(pieces, burnt, waiting)
     shapes = {str(p["paddock"]): p for _, p in paddocks.iterrows()}
     blocks = block_layer(lit, shapes, night.crews, crs)
-    ways, trapped = out_layer(lit, shapes, breaks, assets, winds, changes, crs)
+    # Where no width is set, that of ground to stand on counts (order/wayground.py).
+    around = Around(assets, breaks, edges, buffers, night_hours, winds, changes, limits.value("break_edge", 0.0))
+    ways, trapped = out_layer(lit, shapes, around, crs)
     return Order(
         piece_layer(lit, left, crs, night.crews),
         point_layer(lit, night.crews, crs),

@@ -5,10 +5,14 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import shapely
+import shapely.ops
 
 from mapper.order.blocks import letter
 from mapper.order.paddock import PaddockOrder
 from mapper.order.pieces import Piece
+
+# A point just lit counts as this much of its row.
+_SPOT_M = 1.0
 
 
 @dataclass(frozen=True)
@@ -31,6 +35,13 @@ class Lit:
     def lit_at(self) -> datetime:
         """When its first point is lit."""
         return self.points[0][1]
+
+    def alight(self, at: datetime) -> shapely.LineString:
+        """Return the part of the line that may be alight at a moment: up to the furthest point lit by then."""
+        if at >= self.done_at:
+            return self.line
+        far = max((along for along, lit_at, _ in self.points if lit_at <= at), default=0.0)
+        return shapely.ops.substring(self.line, 0.0, max(far, _SPOT_M))
 
 
 def gather(orders: Sequence[PaddockOrder], start: datetime) -> list[Lit]:

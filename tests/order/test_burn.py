@@ -154,9 +154,15 @@ def test_rows_under_the_wires_stay_unlit_and_it_is_said():
 def test_a_block_without_a_way_out_is_a_stop():
     nothing = order_of(straight_rows(10))
     assert any(r.level == "stop" and r.text.startswith("No way out of block A") for r in nothing.remarks)
-    with_gates = order_of(straight_rows(10), assets=gates((-10, 0), (-10, 400)))
-    assert not [r for r in with_gates.remarks if r.level == "stop"]
-    for way in with_gates.ways_out.itertuples():
+    # A gate alone is no safe ground; a break as wide as the local limit along the upwind edge is.
+    gated = order_of(straight_rows(10), assets=gates((-10, 0), (-10, 400)))
+    assert any(r.level == "stop" for r in gated.remarks)
+    west = shapely.LineString([(EAST - 4, NORTH - 4), (EAST - 4, NORTH + 404)])
+    there = make_layer("breaks_there", {"width_m": [12.0], "made_by": ["grader"]}, [west], GRID.crs)
+    guarded = order_of(straight_rows(10), breaks_there=there)
+    assert not [r for r in guarded.remarks if r.level == "stop"]
+    assert set(guarded.ways_out["block"]) == set(guarded.blocks["block"])
+    for way in guarded.ways_out.itertuples():
         a, b = np.array(way.geometry.coords[0]), np.array(way.geometry.coords[-1])
         assert (b - a) @ unit(90.0) <= 0.27 * way.geometry.length
 
