@@ -315,14 +315,17 @@ def _lighting(painter: QPainter, view: View, scene: Scene, style: Style, cancell
     number = points["order_no"].to_numpy()
     seen = scene.points("lighting_points").seen(view)
     spots = view.points(scene.points("lighting_points").xy[seen]) if len(seen) else np.empty((0, 2))
-    # Dots that would run into each other are thinned to every fifth row's.
-    crowded = len(spots) > 1 and _nearest_gap(spots) < 1.3 * mm
+    # A row's first dot is bold. The others are small, and left out where rows lie too near for them to be told apart;
+    # first dots that would run into each other are thinned to every fifth row's.
     pitch_mm = scene.row_pitch_m * view.px_per_m / mm
+    first = ~points.sort_values("lit_at", kind="stable")["piece_id"].duplicated().sort_index().to_numpy()
+    crowded = len(spots) > 1 and _nearest_gap(spots) < 1.3 * mm
     for k, at in zip(seen, spots, strict=True):
-        heavy = number[k] % 5 == 0
-        if heavy or not crowded:
-            size = min(1.0, pitch_mm / (1.7 if heavy else 1.5))
-            symbols.light_dot(painter, at, mm * max(size, 0.45), style.palette, bool(heavy))
+        fifth = number[k] % 5 == 0
+        if first[k] and (fifth or not crowded or pitch_mm >= 1.3):
+            symbols.light_dot(painter, at, mm * max(min(1.0, pitch_mm / 1.7), 0.5), style.palette, bool(fifth))
+        elif not first[k] and pitch_mm >= LATER_DOT_PITCH_MM:
+            symbols.light_dot(painter, at, mm * 0.55, style.palette, False)
 
 
 def _nearest_gap(xy: Array) -> float:
@@ -410,6 +413,8 @@ def _outward(at: Any, land: Any, view: View) -> Array:
 
 # A stretch of boundary that fire would be blown over (ground/edges.py).
 EXPOSED = "downwind"
+# Rows nearer than this on paper show where each is lit first, not the points after it.
+LATER_DOT_PITCH_MM = 1.8
 SAFE_WORDS = "safe|bare|green|break"
 NO_BURN = frozenset({"no burn", "no-burn"})
 SMOKE_GAP_MM = {"haze": 3.4, "smoke": 2.4, "thick smoke": 1.6}

@@ -47,9 +47,14 @@ class Keep:
     todo: str
 
     @property
+    def short_m(self) -> float:
+        """How much is missing, in whole metres as printed; 0 where nothing is or nothing is known."""
+        return max(round(self.wanted_m) - round(self.now_m), 0.0) if np.isfinite(self.wanted_m) else 0.0
+
+    @property
     def cells(self) -> tuple[str, ...]:
         """The table's row; a shortfall is reversed."""
-        short = np.isfinite(self.wanted_m) and self.now_m < self.wanted_m
+        short = self.short_m > 0
         wanted = "not known" if np.isnan(self.wanted_m) else _metres(self.wanted_m)
         return (str(self.number), self.what, wanted, f"{'!' if short else ''}{_metres(self.now_m)}", self.todo)
 
@@ -59,8 +64,9 @@ def _metres(value: float) -> str:
 
 
 def keep_clear_of(plan: BurnPlan) -> list[Keep]:
-    """Return what must be kept clear of, nearest first, numbered: all assets of kinds that have a care distance or a
-    ring, as far away as their distance (at least 1 km) reaches."""
+    """Return what must be kept clear of, the worst shortfall first, then the nearest, numbered.
+
+    All assets of kinds that have a care distance or a ring, as far away as their distance (at least 1 km) reaches."""
     burnt = shapely.union_all(
         plan.farm.paddocks.loc[plan.farm.paddocks["paddock"].isin(plan.paddocks)].geometry.to_numpy()
     )
@@ -81,7 +87,7 @@ def keep_clear_of(plan: BurnPlan) -> list[Keep]:
         todo = _todo(str(asset.kind), kind.tell, wanted, now)
         source = "no local limit" if limit is None else limit.source
         found.append((now, str(asset.asset), f"{of}{_called(asset.name, kind.label)}", wanted, f"{todo} ({source})"))
-    found.sort(key=lambda f: (f[0], f[1]))
+    found.sort(key=lambda f: (-max(round(f[3]) - round(f[0]), 0) if np.isfinite(f[3]) else 0, f[0], f[1]))
     return [Keep(n, a, w, wanted, now, t) for n, (now, a, w, wanted, t) in enumerate(found, 1)]
 
 
@@ -93,7 +99,7 @@ def _called(name: str, label: str) -> str:
 def _todo(kind: str, tell: bool, wanted_m: float, now_m: float) -> str:
     if np.isnan(wanted_m):
         return "ask how far it must be"
-    if now_m >= wanted_m:
+    if round(now_m) >= round(wanted_m):
         return "clear"
     if kind == "power_line":
         return "leave rows in the strip unlit"

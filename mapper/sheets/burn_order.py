@@ -1,10 +1,11 @@
 """The burn-order map: A4 on two sides, or A3 on one; more sides where a table runs on."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import shapely
+from PySide6.QtGui import QImage, QPainter
 
 from mapper.draw.labels import Ask, Obstacle
 from mapper.draw.naming import (
@@ -26,7 +27,7 @@ from mapper.sheets.limitpanel import paint_limits
 from mapper.sheets.mapframe import check_line, map_view, paint_map, row_turn_deg, scale_marks, wind_inset
 from mapper.sheets.night import clock, day, gate_place, lit_span, source_line, winds
 from mapper.sheets.order import ORDER_COLUMNS, order_rows, paint_order
-from mapper.sheets.page import Box, Page
+from mapper.sheets.page import PAPERS_MM, Box, Page
 from mapper.sheets.panels import (
     farm_words,
     list_height,
@@ -50,6 +51,7 @@ from mapper.sheets.table import paint_table
 from mapper.sheets.tally import paint_tally, tally_height
 from mapper.sheets.windpanel import paint_wind
 
+_LEFT_OUT = "What this plan leaves out"
 TICK_TITLE = "TICK EACH ROW WHEN LIT. CIRCLE A ROW THAT WAS MISSED OR WENT OUT"
 Side = Callable[[Page], None]
 # Room for remarks on the back; what does not fit gets a side of its own.
@@ -68,6 +70,9 @@ class _Facts:
     numbers: list[int]
     ends: frozenset[int]
     look: list[str]
+    notes: list[str]
+    # Row numbers that found no room on the front, by paper: the back lists them.
+    no_room: dict[str, list[int]] = field(default_factory=dict)
 
 
 def _facts(plan: BurnPlan, paddock: str, scene: Scene) -> _Facts:
@@ -76,9 +81,10 @@ def _facts(plan: BurnPlan, paddock: str, scene: Scene) -> _Facts:
     against = [] if plan.go else [f"NOT A GO: {t}" for t in plan.against]
     said = [r.text for r in plan.remarks if r.level != "note" and r.paddock in ("", paddock)]
     said = [t for t in said if t.rstrip(".") not in {a.rstrip(".") for a in plan.against}]
+    notes = [r.text for r in plan.remarks if r.level == "note" and r.paddock in ("", paddock)]
     numbers = sorted({int(v) for v in pieces["order_no"]})
     ends = frozenset(int(v) for v in blocks["last_no"])
-    return _Facts(plan, paddock, scene, numbers, ends, [*against, *dict.fromkeys(said)])
+    return _Facts(plan, paddock, scene, numbers, ends, [*against, *dict.fromkeys(said)], [*dict.fromkeys(notes)])
 
 
 def sides(plan: BurnPlan, paddock: str, paper: str, scene: Scene) -> list[Side]:
@@ -144,13 +150,30 @@ def _foot(page: Page, facts: _Facts, x: float, y: float, width: float) -> None:
 
 def _without_place(page: Page, facts: _Facts) -> str:
     """Name what found no place on the map, for the line under it."""
-    numbers = [n.split()[1].lstrip("0") for n in page.unplaced if n.startswith("row ")]
+    numbers = sorted({int(n.split()[1]) for n in page.unplaced if n.startswith("row ")})
+    facts.no_room["A3" if page.width > 300 else "A4"] = numbers
     others = [*names_without_place(page, facts.plan),
               *(n.split(" ", 1)[1] for n in page.unplaced if n.startswith("way ")),
               *(f"block {n.rsplit(' ', 1)[1]}" for n in page.unplaced if n.startswith("block "))]  # fmt: skip
-    words = "".join(f" No room on the map for {what}: {', '.join(some)}." for what, some in
-                    (("the numbers of rows", numbers), ("names", others)) if some)  # fmt: skip
-    return words.strip()
+    rows = f"{len(numbers)} numbers found no room: listed overleaf." if numbers else ""
+    return f"{rows} {f'No room on the map for: {_some(others)}.' if others else ''}".strip()
+
+
+def _some(names: list[str], most: int = 3) -> str:
+    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
+
+
+def _no_number(facts: _Facts, paper: str) -> str:
+    """Name the rows without a number on the map; the front is laid out first where it has not been yet."""
+    if paper not in facts.no_room:
+        image = QImage(1, 1, QImage.Format.Format_RGB32)
+        painter = QPainter(image)
+        width, height = PAPERS_MM[paper]
+        (_a3 if paper == "A3" else _a4_front)(Page(painter, 150 / 25.4, width, height), facts)
+        painter.end()
+    numbers = facts.no_room[paper]
+    said = ", ".join(str(n) for n in numbers)
+    return f"No room on the map for the numbers of rows {said}: count on from the numbers beside them." if said else ""
 
 
 def _a4_front(page: Page, facts: _Facts) -> None:
@@ -180,6 +203,8 @@ def _a4_back(page: Page, facts: _Facts) -> None:
     tall = tally_height(len(facts.numbers), 194, 118)
     paint_tally(page, Box(8, 59.5, 194, tall), facts.numbers, facts.ends, TICK_TITLE)
     y = 61.5 + tall
+    if said := _no_number(facts, "A4"):
+        y += page.paragraph(Box(8, y - 1.2, 194, 6.5), said, 7.5, True, leading=1.15) + 0.8
     look_h = min(list_height(facts.look, 194, True), _LOOK_MM) if facts.look else 0.0
     people_h = people_height(plan)
     free = 281.0 - y - people_h - 2 - (look_h + 2 if look_h else 0)
@@ -218,9 +243,9 @@ def _a3(page: Page, facts: _Facts) -> None:
     x, w = 298.0, 112.0
     y = top
     for height, draw in (
-        (60.0, lambda b: paint_limits(page, b, plan, paddock)), (34.0, lambda b: paint_wind(page, b, plan, paddock)),
-        (46.0, lambda b: paint_order(page, b, plan, paddock, "overleaf")),
-        (36.0, lambda b: paint_briefing(page, b, plan, paddock)),
+        (59.0, lambda b: paint_limits(page, b, plan, paddock)), (34.0, lambda b: paint_wind(page, b, plan, paddock)),
+        (53.0, lambda b: paint_order(page, b, plan, paddock, "overleaf")),
+        (30.0, lambda b: paint_briefing(page, b, plan, paddock)),
     ):  # fmt: skip
         draw(Box(x, y, w, height))
         y += height + 2
@@ -234,7 +259,7 @@ def _over(facts: _Facts, first_side: str | None) -> list[Side]:
     blocks = order_rows(facts.plan, facts.paddock)
     a4 = first_side == "A4"
     found = _block_sides(facts, Box(12, 21.5, 190, 146.5) if a4 else Box(14, 21.5, 280, 210))
-    if len(blocks) > (6 if a4 else 4):
+    if len(blocks) > (7 if a4 else 6):
         found += _table_sides(facts, blocks)
     if a4 and tally_height(len(facts.numbers), 194, 1e9) > 118.1:
         found += _tally_sides(facts)
@@ -245,7 +270,9 @@ def _over(facts: _Facts, first_side: str | None) -> list[Side]:
     if a4 and 6.0 + 5.0 * len(people_lines(facts.plan)) > PEOPLE_MM:
         found.append(lambda page: _told_side(page, facts))
     if list_height(facts.look, 194 if a4 else 400, True) > (_LOOK_MM if a4 else 87.0):
-        found += _look_sides(facts)
+        found += _list_sides(facts, "Look at this first", facts.look, ticks=True)
+    if facts.notes:
+        found += _list_sides(facts, _LEFT_OUT, facts.notes, ticks=False)
     return found
 
 
@@ -307,14 +334,16 @@ def _tally_sides(facts: _Facts) -> list[Side]:
     return [side(facts.numbers[n : n + 900]) for n in range(0, len(facts.numbers), 900)]
 
 
-def _look_sides(facts: _Facts) -> list[Side]:
+def _list_sides(facts: _Facts, title: str, lines: list[str], ticks: bool) -> list[Side]:
     def side(some: list[str]) -> Side:
         def draw(page: Page) -> None:
-            paint_list(page, _side(page, facts, "Look at this first"), "LOOK AT THIS FIRST", some, ticks=True)
+            box = _side(page, facts, title)
+            tall = min(list_height(some, box.w, ticks), box.h)
+            paint_list(page, Box(box.x, box.y, box.w, tall), title.upper(), some, ticks=ticks)
 
         return draw
 
-    return [side(facts.look[n : n + 24]) for n in range(0, len(facts.look), 24)]
+    return [side(lines[n : n + 24]) for n in range(0, len(lines), 24)]
 
 
 def _told_side(page: Page, facts: _Facts) -> None:
@@ -328,7 +357,8 @@ def _people_side(page: Page, facts: _Facts) -> None:
     half = (box.w - 4) / 2
     paint_people(page, Box(box.x, box.y, half, 80), facts.plan)
     paint_wrong(page, Box(box.x + half + 4, box.y, half, 80), facts.plan, facts.paddock)
-    paint_readings(page, Box(box.x, box.y + 84, box.w, 80), facts.plan)
+    paint_readings(page, Box(box.x, box.y + 84, box.w, 76), facts.plan)
+    page.paragraph(Box(box.x, box.y + 161.5, box.w, 6.0), _no_number(facts, "A3"), 7.5, True, leading=1.15)
     rest = Box(box.x, box.y + 168, box.w, box.h - 170)
     if facts.look:
         paint_list(page, rest, "LOOK AT THIS FIRST", facts.look, ticks=True)

@@ -13,7 +13,7 @@ from mapper.draw.scene import EXPOSED, NO_BURN, Scene, safe_spots, symbol_spots
 from mapper.draw.strokes import draw_segments, path_of, pen
 from mapper.draw.view import View
 from mapper.farm.ranged import Array
-from mapper.sheets.page import Box, Page
+from mapper.sheets.page import Box, Page, text_width
 
 Draw = Callable[[QPainter, Array, float], None]
 _NAMES = {"house": "House", "shed": "Shed", "haystack": "Hay stack", "tree": "Tree", "trees": "Trees",
@@ -152,13 +152,19 @@ def paint_legend(page: Page, box: Box, found: list[tuple[str, Draw]], columns: i
     inside = page.panel(box, "WHAT THE MARKS MEAN", black=False)
     down = -(-len(found) // columns)
     step = min(5.4, inside.h / max(down, 1))
-    pt = 8.5 if step >= 3.6 else 7.5
-    wide = inside.w / columns
+    groups = [[words for words, _ in found[n : n + down]] for n in range(0, len(found), max(down, 1))]
+    sizes = (8.5, 8.0, 7.5, 7.0, 6.5) if step >= 3.6 else (7.5, 7.0, 6.5)
+    for pt in sizes:
+        wants = [13.5 + max(text_width(words, pt) for words in group) for group in groups]
+        if sum(wants) <= inside.w:
+            break
+    spare = max(inside.w - sum(wants), 0.0) / max(len(wants), 1) if groups else 0.0
+    lefts = np.concatenate([[0.0], np.cumsum([w + spare for w in wants])]) if groups else np.zeros(1)
     for n, (words, draw) in enumerate(found):
-        x, y = inside.x + (n // down) * wide, inside.y + step * (n % down + 0.5)
+        x, y = inside.x + float(lefts[n // down]), inside.y + step * (n % down + 0.5)
         page.painter.save()
         page.painter.setBrush(Qt.BrushStyle.NoBrush)
         size = page.k * min(1.0, step / 4.4)
         draw(page.painter, np.array([(x + 6.5) * page.k, y * page.k]), size)
         page.painter.restore()
-        page.text(x + 12.5, y + pt * 0.13, words, pt, width=wide - 13)
+        page.text(x + 12.5, y + pt * 0.13, words, pt, width=inside.right - x - 12.5)

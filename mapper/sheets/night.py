@@ -11,6 +11,10 @@ import shapely
 
 from mapper.plan.burnplan import BurnPlan
 
+# A gate this near to a paddock opens into it: a road verge or a headland lies between.
+GATE_REACH_M = 25.0
+_EVIDENCE = {"log": "from the harvester log", "header flag": "by its header flag", "fresh ground": "by fresh ground",
+             "end of row estimated": "some row ends estimated", "estimated": "estimated"}  # fmt: skip
 _POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
 
 
@@ -123,7 +127,10 @@ def _minutes(degrees: float, plus: str, minus: str) -> str:
 
 
 def gate_place(plan: BurnPlan, paddock: str | None = None) -> GatePlace:
-    """Return the gate nearest to the first lighting point; the paddock's own middle where the farm has no gate."""
+    """Return the gate to name in an emergency call.
+
+    Of the gates at the paddock (GATE_REACH_M) the one nearest to the first lighting point; else the farm's gate
+    nearest to the paddock; the paddock's own middle where the farm has no gate."""
     lands = plan.farm.paddocks
     mine = lands[lands["paddock"] == paddock] if paddock is not None else lands[lands["paddock"].isin(plan.paddocks)]
     points = plan.lighting_points
@@ -135,7 +142,12 @@ def gate_place(plan: BurnPlan, paddock: str | None = None) -> GatePlace:
     )
     gates = plan.farm.assets[plan.farm.assets["kind"] == "gate"]
     if len(gates):
-        gate = gates.iloc[int(np.argmin(gates.geometry.distance(target)))]
+        land = shapely.union_all(mine.geometry.to_numpy())
+        apart = gates.geometry.distance(land).to_numpy()
+        own = gates[apart <= GATE_REACH_M]
+        gate = (
+            own.iloc[int(np.argmin(own.geometry.distance(target)))] if len(own) else gates.iloc[int(np.argmin(apart))]
+        )
         spot, name = (
             gate.geometry.representative_point(),
             f"gate {gate['name'] or gate['asset']}".replace("gate Gate", "gate"),
@@ -159,7 +171,8 @@ def nearest_road(plan: BurnPlan, paddock: str | None = None) -> str:
 def source_line(plan: BurnPlan, paddock: str | None = None) -> str:
     """Return who made the plan and when, its data, and the grid: the source statement of the sheet."""
     rows = plan.windrows if paddock is None else plan.windrows[plan.windrows["paddock"] == paddock]
-    evidence = sorted({str(e) for e in rows["evidence"] if e}) if len(rows) else []
+    said = {part for e in rows["evidence"].unique() for part in str(e).split(", ") if part} if len(rows) else set()
+    evidence = [words for part, words in _EVIDENCE.items() if part in said] + sorted(said - set(_EVIDENCE))
     by = f" by {plan.author}" if plan.author else ""
     gate = gate_place(plan, paddock)
     turn = plan.farm.grid.convergence_deg(gate.east, gate.north)

@@ -13,14 +13,22 @@ def order_rows(plan: BurnPlan, paddock: str) -> list[tuple[str, ...]]:
     blocks = plan.blocks[plan.blocks["paddock"] == paddock].sort_values(["starts_at", "first_no"])
     return [
         (str(b.block), f"{b.first_no}–{b.last_no}" if b.first_no != b.last_no else str(b.first_no),
-         clock(plan, b.starts_at), clock(plan, b.ends_at), str(b.crew), str(b.note), "[]")
+         clock(plan, b.starts_at), clock(plan, b.ends_at), crew_words(str(b.crew)), str(b.note), "[]")
         for b in blocks.itertuples()
     ]  # fmt: skip
 
 
+def crew_words(crews: str) -> str:
+    """Return "Crew 1 + 2 + 3" for "Crew 1 + Crew 2 + Crew 3"; other names as they are."""
+    first, *others = crews.split(" + ")
+    kind = first.rsplit(" ", 1)[0] + " "
+    same = others and all(o.startswith(kind) for o in others)
+    return " + ".join([first, *(o.removeprefix(kind) for o in others)]) if same else crews
+
+
 ORDER_COLUMNS: tuple[Column, ...] = (
-    ("Block", 0.1, True), ("Rows", 0.15, True), ("Start", 0.11, True), ("End", 0.11, False), ("Crew", 0.15, False),
-    ("Note", 0.3, False), ("Done", 0.08, False),
+    ("Block", 0.1, True), ("Rows", 0.17, True), ("Start", 0.12, True), ("End", 0.12, False), ("Crew", 0.2, False),
+    ("Note", 0.21, False), ("Done", 0.08, False),
 )  # fmt: skip
 
 
@@ -64,5 +72,8 @@ def left_words(plan: BurnPlan, paddock: str) -> str:
     if left.empty:
         return ""
     counts = left.groupby("left_reason").agg(n=("piece_id", "size"), m=("length_m", "sum"))
-    parts = [f"{int(r.n)} {reason} ({r.m:,.0f} m)" for reason, r in counts.sort_values("n", ascending=False).iterrows()]
+    parts = [
+        f"{int(r.n)} rows or parts, {r.m:,.0f} m ({reason})"
+        for reason, r in counts.sort_values("n", ascending=False).iterrows()
+    ]
     return f"Leave the dotted parts, do not light: {'; '.join(parts)}."

@@ -51,7 +51,8 @@ def paint_not_a_go(page: Page, box: Box, plan: BurnPlan, more: str) -> None:
     """The black band of a plan that is not a go: what stands against it, as much as fits, and where the rest is."""
     page.rect(box, PAPER.ink, 0)
     wide = page.text(box.x + 2, box.y + 5.0, "NOT A GO", 13, True, colour=PAPER.ground)
-    room = Box(box.x + wide + 6, box.y + 0.5, box.w - wide - 8, box.h - 0.5)
+    one = len(wrap(" ".join(plan.against), 8.5, True, box.w - wide - 8)) == 1
+    room = Box(box.x + wide + 6, box.y + (2.0 if one else 0.5), box.w - wide - 8, box.h - 0.5)
     words = " ".join(plan.against)
     if len(wrap(words, 8.5, True, room.w)) > 2:
         first = plan.against[0]
@@ -64,6 +65,8 @@ def title_bar(
 ) -> None:
     """The sheet's title, what it is of, and the date."""
     wide = page.text(x, 15.0, title, 22 if page.width > 300 else 19, True)
+    page.text(x + wide + 2, 11.6, "plan", 8.5, True)
+    wide += 3 + max(page.text(x + wide + 2, 15.2, f"no. {plan.number}", 8.5, True), 7.0)
     room_right = max(text_width(right[0], 12, True), text_width(right[1], 9))
     page.text(page.width - x, 12.4, right[0], 12, True, "right")
     page.text(page.width - x, 17.2, right[1], 9, False, "right")

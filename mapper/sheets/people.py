@@ -57,8 +57,9 @@ def people_lines(plan: BurnPlan) -> list[tuple[str, str]]:
     told = []
     rows: Any = plan.tell.itertuples() if len(plan.tell) else ()
     for row in rows:
-        by = "" if pd.isna(row.by) else f", by {when(plan, row.by)}"
-        told.append((f"Told: {row.who}", f"{row.phone}{' told ' + row.told_at if row.told_at else by}".strip(", ")))
+        by = "" if pd.isna(row.by) else f"by {when(plan, row.by)}"
+        said = f"told {row.told_at}" if row.told_at else by
+        told.append((f"{'Told' if row.told_at else 'Tell'}: {row.who}", ", ".join(t for t in (row.phone, said) if t)))
     return [("In charge", " ".join(t for t in (plan.farm.in_charge, plan.farm.phone) if t)), *crews, *told]
 
 
@@ -99,6 +100,8 @@ def wrong_lines(plan: BurnPlan, paddock: str) -> list[str]:
     place = gate.words.replace(": ", f", {road}, ", 1) if road else gate.words
     lines = ["Everyone leaves by the nearest OUT arrow, away from the smoke.",
              f"Ring {plan.farm.emergency_number}. Say: {place}.", "Count heads at the safe ground."]  # fmt: skip
+    if plan.farm.phone:
+        lines.append(f"Ring who is in charge: {plan.farm.in_charge}, {plan.farm.phone}.".replace(": ,", ":"))
     if downwind:
         lines.append(f"Tell the neighbours: {', '.join(downwind)}.")
     if (plan.farm.assets["kind"] == "power_line").any():

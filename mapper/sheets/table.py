@@ -30,16 +30,27 @@ def paint_table(
     edges = box.x + 2 + np.concatenate([[0], np.cumsum([c[1] for c in columns])]) * (box.w - 4)
     for n, (head, _, _) in enumerate(columns):
         page.text(edges[n], box.y + 3.4, head, 7.5, colour=SOFT, width=edges[n + 1] - edges[n] - 0.6)
+    wide = [edges[n + 1] - edges[n] - 0.8 for n in range(len(columns))]
+    tall = np.array([_tall(row, columns, wide, pt, least) for row in rows[:shown]])
+    # Rows take the height of their words where all have room; else all are alike.
+    grown = shown == len(rows) and tall.sum() <= room
+    heights = tall + min((room - tall.sum()) / max(shown, 1), max(most - least, 0)) if grown else np.full(shown, step)
+    tops = box.y + head_h + np.concatenate([[0.0], np.cumsum(heights)])
     for r, row in enumerate(rows[:shown]):
-        y = box.y + head_h + step * r
+        y = float(tops[r])
         page.line(box.x, y, box.right, y, 0.12, "#8A8A8A")
         for n, words in enumerate(row):
-            _cell(page, edges[n], y, edges[n + 1] - edges[n] - 0.8, step, words, pt, columns[n][2])
+            _cell(page, edges[n], y, wide[n], float(heights[r]), words, pt, columns[n][2])
     if shown < len(rows):
         y = box.y + head_h + step * shown
         page.line(box.x, y, box.right, y, 0.12, "#8A8A8A")
         page.text(box.x + 2, y + step / 2 + 1.2, f"and {len(rows) - shown} more {rest}", pt, True, width=box.w - 4)
     return shown
+
+
+def _tall(row: Sequence[str], columns: Sequence[Column], wide: Sequence[float], pt: float, least: float) -> float:
+    lines = max(len(wrap(words, pt, c[2], w)) for words, c, w in zip(row, columns, wide, strict=True))
+    return max(least, lines * pt * 0.4 + 0.4) if lines > 1 else least
 
 
 def _cell(page: Page, x: float, y: float, w: float, h: float, words: str, pt: float, bold: bool) -> None:

@@ -15,7 +15,7 @@ from mapper.sheets.page import Box, Page
 
 def paint_wind(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
     """Wind while burning and after the change, north up, and where the smoke goes."""
-    inside = page.panel(box, "WIND FORECAST (north up)")
+    inside = page.panel(box, "WIND FORECAST, 10-min mean at 10 m")
     now, after = winds(plan, paddock)
     half = inside.w / 2
     foot = 6.5
@@ -39,7 +39,14 @@ def paint_wind(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
         page.text(words_x, middle[1] + 5.8, f"km/h{gust}", 8.5, width=room)
     page.line(inside.x + half, inside.y, inside.x + half, inside.bottom - foot, 0.2)
     page.line(inside.x, inside.bottom - foot, inside.right, inside.bottom - foot, 0.2)
-    page.text(inside.x + 2, inside.bottom - 2.2, _smoke_words(now, after), 8.5, True, width=inside.w - 4)
+    page.text(
+        inside.x + 2,
+        inside.bottom - 2.2,
+        f"{_smoke_words(now, after)} Arrows: north up.",
+        8.5,
+        True,
+        width=inside.w - 4,
+    )
 
 
 def _dial(page: Page, middle: Any, radius: float, from_deg: float, hollow: bool) -> None:

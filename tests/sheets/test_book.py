@@ -1,15 +1,19 @@
+from dataclasses import replace
 from functools import cache
 from io import BytesIO
 
 import numpy as np
 import pypdfium2
 import pytest
+import shapely
 from pypdf import PdfReader
 
+from mapper.farm.notes import Remark
 from mapper.plan.burnplan import CAUTION, NEIGHBOUR_CAUTION
 from mapper.sheets.book import pdf_of, picture_of, print_plan, sheets_of
 from mapper.sheets.mapframe import round_scale, row_turn_deg
 from mapper.sheets.night import gate_place
+from mapper.sheets.order import crew_words
 from tests.demo import demo_plan
 
 PLANS = {
@@ -176,6 +180,35 @@ def test_same_plan_same_bytes():
     first, second = ([pdf_of(s, demo_plan(**PLANS["tiny"]))[0] for s in sheets_of(demo_plan(**PLANS["tiny"]), "A4")]
                      for _ in range(2))  # fmt: skip
     assert first == second
+
+
+def test_remarks_of_the_plan_are_printed_and_nothing_is_judged_again():
+    plan = demo_plan()
+    words = "OUT 1 runs into the smoke after the change."
+    told = replace(plan, remarks=(Remark("order", "look", words, "Bottom Dam"), Remark("order", "note", "No slope.")))
+    text = " ".join(" ".join(_text(pdf_of(sheets_of(p, "A4")[0], p)[0])) for p in (plan, told))
+    assert text.count(words) == 1 and "into the smoke" not in text.replace(words, "")
+    assert "WHAT THIS PLAN LEAVES OUT" in text and "No slope." in text
+
+
+def test_the_gate_is_the_paddocks_own_else_the_nearest_to_it():
+    plan = demo_plan()
+    land = plan.farm.paddock("Bottom Dam").geometry
+    west, south, _, _ = land.bounds
+    assets = plan.farm.assets.copy()
+    number = np.flatnonzero(assets["kind"] == "gate")[0]
+    keep = (assets["kind"] != "gate") | (np.arange(len(assets)) == number)
+    assets.loc[assets.index[number], "geometry"] = shapely.Point(west - 2000, south)
+    one = replace(plan, farm=plan.farm.with_(assets=assets[keep].reset_index(drop=True)))
+    assert gate_place(one, "Bottom Dam").east == pytest.approx(west - 2000)
+    none = replace(plan, farm=plan.farm.with_(assets=assets[assets["kind"] != "gate"].reset_index(drop=True)))
+    here = gate_place(none, "Bottom Dam")
+    assert here.name == "middle of the paddock" and land.contains(shapely.Point(here.east, here.north))
+
+
+def test_crews_of_one_kind_are_said_short():
+    assert crew_words("Crew 1 + Crew 2 + Crew 3") == "Crew 1 + 2 + 3"
+    assert crew_words("Red ute + Blue ute") == "Red ute + Blue ute" and crew_words("Crew 1") == "Crew 1"
 
 
 def test_scales_and_turn():
