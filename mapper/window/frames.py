@@ -48,6 +48,7 @@ class Ask:
     image: str
     crs: Any
     picked: Any = None
+    stale_blocks: tuple[Any, ...] = ()
 
 
 def map_layers(session: "Session", evening: "Evening | None", track_wanted: bool) -> dict[str, Any]:
@@ -71,6 +72,12 @@ def map_layers(session: "Session", evening: "Evening | None", track_wanted: bool
     if track_wanted and session.step in {"paddock", "rows"} and farm.tracks:
         layers["track"] = _track(session)
     return {name: layer for name, layer in layers.items() if layer is not None}
+
+
+def stale_blocks(session: "Session") -> tuple[Any, ...]:
+    """Return the outlines of the blocks shown while their order is out of date; they are dashed."""
+    blocks = session.layer("blocks") if "blocks" in SHOWN_AT[session.step] else None
+    return tuple(blocks.geometry) if blocks is not None and "order" in session.stale else ()
 
 
 def _alive(layer: Any, hour: datetime) -> Any:
@@ -122,6 +129,10 @@ def paint_frame(ask: Ask, cancelled: Callable[[], bool]) -> QImage:
             paint_backdrop(p, ask.image, ask.crs, view, ask.colours.dark)
         style = Style(DARK if ask.colours.dark else LIGHT, hidden=ask.hidden, row_mm=0.28, fifth_mm=0.5)
         paint(p, view, ask.scene, style, cancelled)
+        pen = QPen(QColor(ask.colours.warn), 2.5)
+        pen.setDashPattern([5, 3])
+        for block in ask.stale_blocks:
+            p.strokePath(area_path(block, view), pen)
         if ask.picked is not None:
             p.setRenderHint(QPainter.RenderHint.Antialiasing)
             p.strokePath(area_path(ask.picked, view), QPen(QColor(ask.colours.act), 3))

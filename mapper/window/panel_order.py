@@ -145,7 +145,7 @@ class OrderPanel(StepPanel):
             head,
             f"{block.first_no} to {block.last_no}",
             when,
-            str(block.crew).removeprefix("Crew ").removesuffix(" (invented)"),
+            str(block.crew).replace("Crew ", "").replace(" (invented)", ""),
         )
 
     def _pick(self, row: int) -> None:

@@ -131,6 +131,17 @@ class PaddockSwitch(QAbstractButton):
             p.drawRoundedRect(QRectF(self.rect()).adjusted(3, 3, -3, -4), looks.RADIUS_S, looks.RADIUS_S)
 
 
+def print_off(session: Session) -> str:
+    """Return why nothing can be printed now."""
+    if session.working:
+        return "Print is off while the plan is worked out"
+    if session.plan is None:
+        return "Print is off until a plan is worked out"
+    what = session.undo.undoText()
+    why = f" since: {what[0].lower()}{what[1:]}" if what else ""
+    return f"Print is off: the plan is out of date{why}. Work it out again"
+
+
 class TopBar(QWidget):
     """Signals: step (a step was chosen), print_wanted."""
 
@@ -184,7 +195,7 @@ class TopBar(QWidget):
             back.setToolTip(f"{word}: {text}  ({key})" if text else f"{word}  ({key})")
             back.setAccessibleName(f"{word}: {text}" if text else word)
         self.print.setEnabled(s.may_print)
-        self.print.setToolTip("Print sheets  (Ctrl+P)" if s.may_print else "Print is off until the plan is worked out")
+        self.print.setToolTip("Print sheets  (Ctrl+P)" if s.may_print else print_off(s))
         if not s.may_print:
             QToolTip.hideText()
 

@@ -335,13 +335,13 @@ class MainWindow(QMainWindow):
     def _paint_frame(self, view: Any, stop: Any) -> None:
         if self._scene is None or self.session.farm is None:
             return
-        from mapper.window.frames import Ask, paint_frame
+        from mapper.window.frames import Ask, paint_frame, stale_blocks
         from mapper.window.signs import signs_of
 
         farm = self.session.farm
         ask = Ask(
             view, self._scene, looks.colours(self), frozenset(self._hidden), signs_of(self.session, self.clock),
-            farm.image, farm.grid.crs, self._picked_shape(),
+            farm.image, farm.grid.crs, self._picked_shape(), stale_blocks(self.session),
         )  # fmt: skip
         self.jobs.start(
             "frame", lambda progress, cancelled: paint_frame(ask, lambda: cancelled() or stop.is_set()),

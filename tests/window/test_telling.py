@@ -81,3 +81,13 @@ def test_the_person_in_charge_is_typed_in(planned, idle):
     line.setText("the manager")
     line.editingFinished.emit()
     assert s.farm.in_charge == "the manager" and s.undo.undoText() == "Change: in charge"
+
+
+def test_the_picture_behind_keeps_over_half_its_colour_and_stays_pale():
+    import numpy as np
+
+    from mapper.window.backdrop import washed
+
+    field = np.array([[[120, 140, 70, 255]]], dtype=np.uint8)
+    light, dark = washed(field, False)[0, 0, :3].astype(int), washed(field, True)[0, 0, :3].astype(int)
+    assert 0.5 * 70 <= np.ptp(light) <= 0.6 * 70 and light.mean() > 170 and dark.mean() < 75

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QAbstractSpinBox, QApplication, QLineEdit, QWidget
 
 from mapper.hours.verdict import BanCheck
 from mapper.window import edits
+from mapper.window.frames import stale_blocks
 from mapper.window.walk import step_state
 
 
@@ -181,9 +182,14 @@ def test_an_edit_makes_stages_stale_and_turns_print_off(planned, idle):
     assert step_state(s, "order") == ("stale", "out of date")
     assert not s.may_print and not planned.top.print.isEnabled() and s.plan is plan
     assert planned.strip.table.stale
+    assert (
+        planned.top.print.toolTip() == "Print is off: the plan is out of date since: move a corner. Work it out again"
+    )
+    s.go_to("order")
+    assert len(stale_blocks(s)) == len(plan.blocks)
     s.undo.undo()
     idle()
-    assert s.stale == frozenset() and s.may_print
+    assert s.stale == frozenset() and s.may_print and stale_blocks(s) == ()
     s.ask(ban=BanCheck("none", s.now(), "the manager"))
     idle()
     assert "hours" in s.stale and "rows" not in s.stale
