@@ -16,8 +16,8 @@ _RUMP = 0.25
 def block_numbers(begin_s: Array, edge: NDArray[np.bool_], block_s: float) -> NDArray[np.int64]:
     """Return the block (0, 1, ...) of each piece; pieces in the order of lighting.
 
-    Edge rows make the first block by themselves, however long they take, since the crew waits for them to burn out. A
-    new block begins when block_s has passed since the first piece of the last one, or after a pause of block_s.
+    Edge rows share no block with the inside, since the crew waits for them to burn out. A new block begins when block_s
+    has passed since the first piece of the last one.
     """
     numbers = np.zeros(len(begin_s), dtype=np.int64)
     if len(begin_s) == 0:
@@ -25,12 +25,13 @@ def block_numbers(begin_s: Array, edge: NDArray[np.bool_], block_s: float) -> ND
     since = begin_s[0]
     for k in range(1, len(begin_s)):
         leaves_edge = bool(edge[k - 1]) and not bool(edge[k])
-        full = not edge[k] and begin_s[k] - since > block_s
+        full = begin_s[k] - since > block_s
         numbers[k] = numbers[k - 1] + int(leaves_edge or full)
         since = begin_s[k] if numbers[k] > numbers[k - 1] else since
     last = numbers == numbers[-1]
     short = begin_s[-1] - begin_s[last][0] < _RUMP * block_s
-    if numbers[-1] > 1 and short and begin_s[last][0] - begin_s[~last][-1] < _RUMP * block_s:
+    joins = numbers[-1] > 0 and edge[~last][-1] == edge[-1]
+    if joins and short and begin_s[last][0] - begin_s[~last][-1] < _RUMP * block_s:
         numbers[last] -= 1
     return numbers
 

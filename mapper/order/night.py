@@ -33,7 +33,8 @@ def order_night(
 
     All crews work one paddock, then drive on (straight). A paddock that does not fit whole in what is left of the
     windows is passed over for the next; where more than a block's time is left at the end, the first of those passed
-    over is lit as far as the time goes. Of the second list `burning` says nothing.
+    over whose edge rows and some of the inside fit is lit as far as the time goes. Of the second list `burning` says
+    nothing.
     """
     free, at = np.full(len(night.crews), -1e9), np.full((len(night.crews), 2), np.nan)
     done: list[PaddockOrder] = []
@@ -50,11 +51,13 @@ def order_night(
             free, at = _moved_on(order, free, at)
         else:
             waiting.append((ground, order))
-    if waiting and _left(free, night.windows) > night.row_burn.block_min * 60:
-        order = order_paddock(waiting[0][0], night, free, at, cancelled=cancelled)
-        if order.burning:
-            done.append(order)
-            waiting.pop(0)
+    if _left(free, night.windows) > night.row_burn.block_min * 60:
+        for k, (ground, _) in enumerate(waiting):
+            order = order_paddock(ground, night, free, at, cancelled=cancelled)
+            if any(not b.edge for b in order.burning):
+                done.append(order)
+                del waiting[k]
+                break
     return done, [order for _, order in waiting]
 
 

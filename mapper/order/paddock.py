@@ -113,11 +113,14 @@ def order_paddock(
     if outer:
         found = solve(_part(task, edge), night.seed, cancelled)
         first = burning(outer, found, night.crews, night.row_burn, np.ones(len(outer), dtype=bool))
+        numbers = block_numbers(found.begin_s, np.ones(len(first), dtype=bool), night.row_burn.block_min * 60)
+        first = [replace(b, block=int(n)) for b, n in zip(first, numbers, strict=True)]
         driven, ready = found.driven_m, max((b.out_s for b in first), default=ready)
     cut, strips = light_strips(
         inside, to_deg, ground.header_m, night.crews, night.row_burn, night.windows, ready
     ) if len(first) == len(outer) else (inside, [])  # fmt: skip
-    lit = first + [replace(b, block=b.block + int(bool(first))) for b in strips]
+    begun = 1 + max((b.block for b in first), default=-1)
+    lit = first + [replace(b, block=b.block + begun) for b in strips]
     return PaddockOrder(ground.paddock, (*outer, *cut), tuple(lit), True, dropped, driven, alone)
 
 

@@ -23,14 +23,14 @@ def remarks_of(
     remarks = []
     for order in waiting:
         text = (
-            f"{order.paddock} stays unlit tonight: row by row the lighting alone takes "
+            f"Stays unlit tonight: row by row the lighting alone takes "
             f"{hours(order.lighting_s / crews)}; what is left before {ends} is not enough to light it and see it out."
         )
         remarks.append(Remark("order", "look", text, order.paddock))
     for order in burnt:
         if not order.whole:
             lit, rest = len(order.burning), len(order.pieces) - len(order.burning)
-            text = f"{order.paddock}: {lit} pieces are lit, {rest} stay unlit, so that all is out by {ends}."
+            text = f"{lit} pieces are lit, {rest} stay unlit, so that all is out by {ends}."
             remarks.append(Remark("order", "look", text, order.paddock))
         if order.in_strips:
             text = (
@@ -38,6 +38,10 @@ def remarks_of(
                 "the downwind end. Every row is alight at once: light only what can be held."
             )
             remarks.append(Remark("order", "look", text, order.paddock))
+        text = "Driving between rows is taken straight, not along headlands, breaks and gates: allow more time for it."
+        remarks.append(Remark("order", "note", text, order.paddock))
+        text = "The order sets no limit on how many fronts are alight at once: the person in charge does."
+        remarks.append(Remark("order", "note", text, order.paddock))
         if order.dropped:
             text = f"Rows that cross one another: for {order.dropped} pairs either may be lit first."
             remarks.append(Remark("order", "note", text, order.paddock))

@@ -28,6 +28,18 @@ def test_a_block_is_no_longer_than_its_time():
         assert mine[-1] - mine[0] <= 1.25 * 2400.0
 
 
+def test_edge_rows_are_parted_by_time_like_the_others():
+    begin = np.arange(60) * 300.0
+    edge = np.arange(60) < 45
+    numbers = block_numbers(begin, edge, 2400.0)
+    assert numbers[edge].max() >= 4 and numbers[edge].max() < numbers[~edge].min()
+
+
+def test_a_short_inside_is_not_joined_to_the_edge_rows():
+    numbers = block_numbers(np.array([0.0, 300.0, 2500.0, 2600.0]), np.array([True, True, True, False]), 2400.0)
+    assert list(numbers) == [0, 0, 1, 2]
+
+
 def test_the_ground_of_a_block_is_its_rows_and_stays_in_the_paddock():
     lines = [shapely.LineString([(6 + 12 * k, 0), (6 + 12 * k, 200)]) for k in range(5)]
     paddock = shapely.box(0, 0, 60, 200)

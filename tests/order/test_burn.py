@@ -133,7 +133,22 @@ def test_the_downwind_paddock_is_burnt_first_and_one_too_big_is_passed_over():
     assert list(dict.fromkeys(lit(order)["paddock"])) == ["West"]
     left = order.pieces[order.pieces["paddock"] == "East"]
     assert (left["left_reason"] == "the whole paddock does not fit in the hours left; left for another night").all()
-    assert any("East stays unlit tonight" in r.text for r in order.remarks)
+    assert any(r.text.startswith("Stays unlit tonight") and r.paddock == "East" for r in order.remarks)
+
+
+def test_a_paddock_whose_edge_rows_alone_fit_stays_unlit():
+    paddock = straight_rows(30, 1500.0, laps=2)
+    order = order_of(paddock, from_deg=270.0, windows=(window(0.75),))
+    burning = lit(order)
+    assert burning.empty and any(r.text.startswith("Stays unlit") for r in order.remarks)
+    # With more time its edge rows and a part of the inside are lit.
+    longer = order_of(paddock, from_deg=270.0, windows=(window(3),))
+    assert {"", "edge rows: burnt out before the inside is lit"} == set(longer.blocks["note"])
+
+
+def test_what_is_not_worked_out_is_said():
+    said = [r.text for r in order_of(straight_rows(5)).remarks if r.level == "note"]
+    assert any("straight" in t for t in said) and any("fronts" in t for t in said)
 
 
 def test_no_hour_no_fire():
