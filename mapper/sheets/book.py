@@ -16,6 +16,7 @@ from PySide6.QtGui import QGuiApplication, QImage, QPageLayout, QPageSize, QPain
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets import buffer_map, burn_order, neighbour
 from mapper.sheets.georeference import add_viewport
+from mapper.sheets.invented import without_marks
 from mapper.sheets.page import PAPERS_MM, Page
 from mapper.sheets.scenes import burn_scene, neighbour_scene, night_scene
 
@@ -36,6 +37,7 @@ class Sheet:
 def sheets_of(plan: BurnPlan, paper: Paper | None = None) -> list[Sheet]:
     """Return the plan's sheets: a burn-order map a paddock (on A4 and on A3, or on the paper asked for), a buffer map,
     and a notice a neighbour (always A4)."""
+    plan = without_marks(plan)
     found = []
     night = f"{plan.night:%Y-%m-%d}"
     for paddock in plan.paddocks:
@@ -91,8 +93,12 @@ _app: QGuiApplication | None = None
 
 def _file_name(words: str, taken: set[str]) -> str:
     plain = re.sub(r"[^\w\-]+", "_", words, flags=re.UNICODE).strip("_") or "sheet"
+    # Some disks hold "same" and "Same" for one name, and none takes a name of more than 255 bytes.
+    while len(plain.encode()) > 120:
+        plain = plain[:-1]
     name, n = plain, 2
-    while name in taken:
+    used = {t.casefold() for t in taken}
+    while name.casefold() in used:
         name, n = f"{plain}_{n}", n + 1
     return name
 

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
+import pandas as pd
 import shapely
 
 from mapper.draw.labels import Ask
@@ -15,15 +16,15 @@ from mapper.farm.assets import ASSET_KINDS
 from mapper.plan.burnplan import CAUTION, BurnPlan
 from mapper.sheets.legend import entries, paint_legend
 from mapper.sheets.mapframe import check_line, map_view, paint_map, scale_marks, wind_inset
-from mapper.sheets.night import clock, day, gate_place, source_line, winds
+from mapper.sheets.night import clock, day, gate_place, lit_span, source_line, winds
 from mapper.sheets.page import Box, Page
-from mapper.sheets.panels import farm_words, names_without_place, paint_caution, paint_not_a_go, title_bar
+from mapper.sheets.panels import farm_words, few_of, names_without_place, paint_caution, paint_not_a_go, title_bar
 from mapper.sheets.table import Column, paint_table
 
 _HIDDEN = frozenset({"lighting", "ways_out", "start_finish", "blocks", "block_edges", "smoke", "pieces"})
 _CARE_COLUMNS: tuple[Column, ...] = (
-    ("", 0.07, True), ("What", 0.27, True), ("Wanted", 0.13, False), ("Now", 0.15, True),
-    ("What to do (source)", 0.38, False),
+    ("", 0.07, True), ("What", 0.34, True), ("Wanted", 0.13, False), ("Now", 0.15, True),
+    ("What to do (source)", 0.31, False),
 )  # fmt: skip
 _BREAK_COLUMNS: tuple[Column, ...] = (
     ("Paddock", 0.18, False), ("Side", 0.19, True), ("Present", 0.12, True), ("Wanted", 0.11, False),
@@ -64,7 +65,7 @@ def _metres(value: float) -> str:
 
 
 def keep_clear_of(plan: BurnPlan) -> list[Keep]:
-    """Return what must be kept clear of, the worst shortfall first, then the nearest, numbered.
+    """Return what must be kept clear of, shortfalls first, then the nearest, numbered.
 
     All assets of kinds that have a care distance or a ring, as far away as their distance (at least 1 km) reaches."""
     burnt = shapely.union_all(
@@ -72,6 +73,7 @@ def keep_clear_of(plan: BurnPlan) -> list[Keep]:
     )
     rows = plan.pieces[(plan.pieces["order_no"] > 0) & (plan.pieces["left_reason"] == "")]
     fire = shapely.union_all(rows.geometry.to_numpy()) if len(rows) else burnt
+    one = one_source(plan)
     found = []
     for asset in plan.farm.assets.itertuples():
         kind = ASSET_KINDS.get(str(asset.kind))
@@ -85,10 +87,29 @@ def keep_clear_of(plan: BurnPlan) -> list[Keep]:
         owner = plan.farm.neighbours.loc[plan.farm.neighbours["neighbour"] == asset.neighbour, "name"]
         of = f"{owner.iloc[0]}, " if len(owner) else ""
         todo = _todo(str(asset.kind), kind.tell, wanted, now)
-        source = "no local limit" if limit is None else limit.source
-        found.append((now, str(asset.asset), f"{of}{_called(asset.name, kind.label)}", wanted, f"{todo} ({source})"))
-    found.sort(key=lambda f: (-max(round(f[3]) - round(f[0]), 0) if np.isfinite(f[3]) else 0, f[0], f[1]))
+        source = "no local limit" if limit is None else "" if one else limit.source
+        found.append(
+            (
+                now,
+                str(asset.asset),
+                f"{of}{_called(asset.name, kind.label)}",
+                wanted,
+                f"{todo} ({source})" if source else todo,
+            )
+        )
+    found.sort(key=lambda f: (not (np.isfinite(f[3]) and round(f[0]) < round(f[3])), f[0], f[1]))
     return [Keep(n, a, w, wanted, now, t) for n, (now, a, w, wanted, t) in enumerate(found, 1)]
+
+
+def one_source(plan: BurnPlan) -> str:
+    """Return the source of all local limits where it is one and the same, else ""."""
+    sources = {limit.source for limit in plan.farm.limits.limits.values()}
+    return sources.pop() if len(sources) == 1 else ""
+
+
+def _source_words(plan: BurnPlan) -> str:
+    one = one_source(plan)
+    return f"Distances wanted: {one}." if one else "Every width and distance names who set it."
 
 
 def _called(name: str, label: str) -> str:
@@ -126,7 +147,8 @@ def break_rows(plan: BurnPlan) -> list[tuple[str, ...]]:
         if side:
             found.append((paddock, f"{side} ({len(names)})" if len(names) > 1 else side, present, wanted, todo, guards))
         else:
-            found.append((paddock, _RING + ", ".join(names), present, wanted, todo, ""))
+            few = ", ".join(names) if len(names) <= 3 else f"{names[0]} and {len(names) - 1} more"
+            found.append((paddock, _RING + few, present, wanted, todo, ""))
     return found
 
 
@@ -181,9 +203,11 @@ def _map(page: Page, box: Box, plan: BurnPlan, scene: Scene, keeps: list[Keep]) 
 
 def _title(page: Page, plan: BurnPlan, x: float) -> None:
     lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
+    first, last = lit_span(plan)
+    hours = "" if pd.isna(first) else f"light-up {clock(plan, first)}   last out {clock(plan, last)}"
     names = ", ".join(plan.paddocks)
     what = f"{names}  ·  {lands.geometry.area.sum() / 1e4:.0f} ha"
-    title_bar(page, plan, "Buffer map", (what, farm_words(plan)), (day(plan.night), f"plan no. {plan.number}"), x)
+    title_bar(page, plan, "Buffer map", (what, farm_words(plan)), (day(plan.night), hours), x)
 
 
 def _checks(page: Page, box: Box) -> None:
@@ -198,7 +222,7 @@ def _checks(page: Page, box: Box) -> None:
 
 def _foot(page: Page, plan: BurnPlan, x: float, y: float, width: float) -> None:
     names = names_without_place(page, plan)
-    missing = f" No room on the map for the names of {', '.join(names)}." if names else ""
+    missing = f" No room on the map for {few_of(names)}." if names else ""
     gate = gate_place(plan)
     words = f"{source_line(plan)} For {plan.farm.emergency_number}: {gate.words}.{missing}"
     page.paragraph(Box(x, y, width, 9.6), words, 7.5, leading=1.2)
@@ -212,7 +236,7 @@ def _a3(page: Page, plan: BurnPlan, scene: Scene, keeps: list[Keep], breaks: lis
         top = 30.5
     box = Box(14, top, 262, 258.0 - top)
     view = _map(page, box, plan, scene, keeps)
-    scale_marks(page, 14, 263.5, view, "A3", "Every width and distance names who set it.", 262)
+    scale_marks(page, 14, 263.5, view, "A3", _source_words(plan), 262)
     x, w = 280.0, 130.0
     cares = page.panel(Box(x, top, w, 76), _CARE_TITLE)
     paint_table(page, cares, _CARE_COLUMNS, [k.cells for k in keeps], 8.5, rest="overleaf")
@@ -237,7 +261,7 @@ def _a4(page: Page, plan: BurnPlan, scene: Scene, keeps: list[Keep], breaks: lis
         top = 30.5
     box = Box(12, top, 190, 148.0 - top)
     view = _map(page, box, plan, scene, keeps)
-    scale_marks(page, 12, 153.0, view, "A4", "Every width and distance names who set it.", 190)
+    scale_marks(page, 12, 153.0, view, "A4", _source_words(plan), 190)
     cares = page.panel(Box(8, 163, 194, 38), _CARE_TITLE)
     paint_table(page, cares, _CARE_COLUMNS, [k.cells for k in keeps], 8.5, 4.2, 5.6)
     paint_table(page, page.panel(Box(8, 203, 194, 36), _BREAK_TITLE), _BREAK_COLUMNS, breaks, 8.5, 4.2, 5.6)

@@ -30,6 +30,7 @@ from mapper.sheets.order import ORDER_COLUMNS, order_rows, paint_order
 from mapper.sheets.page import PAPERS_MM, Box, Page
 from mapper.sheets.panels import (
     farm_words,
+    few_of,
     list_height,
     names_without_place,
     paint_caution,
@@ -51,6 +52,7 @@ from mapper.sheets.table import paint_table
 from mapper.sheets.tally import paint_tally, tally_height
 from mapper.sheets.windpanel import paint_wind
 
+_LOOK = "Look at this first"
 _LEFT_OUT = "What this plan leaves out"
 TICK_TITLE = "TICK EACH ROW WHEN LIT. CIRCLE A ROW THAT WAS MISSED OR WENT OUT"
 Side = Callable[[Page], None]
@@ -156,11 +158,7 @@ def _without_place(page: Page, facts: _Facts) -> str:
               *(n.split(" ", 1)[1] for n in page.unplaced if n.startswith("way ")),
               *(f"block {n.rsplit(' ', 1)[1]}" for n in page.unplaced if n.startswith("block "))]  # fmt: skip
     rows = f"{len(numbers)} numbers found no room: listed overleaf." if numbers else ""
-    return f"{rows} {f'No room on the map for: {_some(others)}.' if others else ''}".strip()
-
-
-def _some(names: list[str], most: int = 3) -> str:
-    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
+    return f"{rows} {f'No room on the map for: {few_of(others)}.' if others else ''}".strip()
 
 
 def _no_number(facts: _Facts, paper: str) -> str:
@@ -269,11 +267,9 @@ def _over(facts: _Facts, first_side: str | None) -> list[Side]:
         found.append(lambda page: _people_side(page, facts))
     if a4 and 6.0 + 5.0 * len(people_lines(facts.plan)) > PEOPLE_MM:
         found.append(lambda page: _told_side(page, facts))
-    if list_height(facts.look, 194 if a4 else 400, True) > (_LOOK_MM if a4 else 87.0):
-        found += _list_sides(facts, "Look at this first", facts.look, ticks=True)
-    if facts.notes:
-        found += _list_sides(facts, _LEFT_OUT, facts.notes, ticks=False)
-    return found
+    looks = facts.look if list_height(facts.look, 194 if a4 else 400, True) > (_LOOK_MM if a4 else 87.0) else []
+    lists = [(t, lines, t == _LOOK) for t, lines in ((_LOOK, looks), (_LEFT_OUT, facts.notes)) if lines]
+    return found + _list_sides(facts, lists, 194 if a4 else 400)
 
 
 def _side(page: Page, facts: _Facts, title: str) -> Box:
@@ -334,16 +330,25 @@ def _tally_sides(facts: _Facts) -> list[Side]:
     return [side(facts.numbers[n : n + 900]) for n in range(0, len(facts.numbers), 900)]
 
 
-def _list_sides(facts: _Facts, title: str, lines: list[str], ticks: bool) -> list[Side]:
-    def side(some: list[str]) -> Side:
+def _list_sides(facts: _Facts, lists: list[tuple[str, list[str], bool]], width: float) -> list[Side]:
+    """Return sides with lists (title, lines, with boxes to tick): all on one where they fit."""
+
+    def side(some: list[tuple[str, list[str], bool]]) -> Side:
         def draw(page: Page) -> None:
-            box = _side(page, facts, title)
-            tall = min(list_height(some, box.w, ticks), box.h)
-            paint_list(page, Box(box.x, box.y, box.w, tall), title.upper(), some, ticks=ticks)
+            box = _side(page, facts, some[0][0])
+            y = box.y
+            for title, lines, ticks in some:
+                tall = min(list_height(lines, box.w, ticks), box.bottom - y)
+                paint_list(page, Box(box.x, y, box.w, tall), title.upper(), lines, ticks=ticks)
+                y += tall + 3
 
         return draw
 
-    return [side(lines[n : n + 24]) for n in range(0, len(lines), 24)]
+    if lists and sum(list_height(lines, width, ticks) + 3 for _, lines, ticks in lists) <= 257:
+        return [side(lists)]
+    return [
+        side([(title, lines[n : n + 24], ticks)]) for title, lines, ticks in lists for n in range(0, len(lines), 24)
+    ]
 
 
 def _told_side(page: Page, facts: _Facts) -> None:

@@ -19,16 +19,19 @@ def order_rows(plan: BurnPlan, paddock: str) -> list[tuple[str, ...]]:
 
 
 def crew_words(crews: str) -> str:
-    """Return "Crew 1 + 2 + 3" for "Crew 1 + Crew 2 + Crew 3"; other names as they are."""
-    first, *others = crews.split(" + ")
-    kind = first.rsplit(" ", 1)[0] + " "
-    same = others and all(o.startswith(kind) for o in others)
-    return " + ".join([first, *(o.removeprefix(kind) for o in others)]) if same else crews
+    """Return "Crew 1–3" for "Crew 1 + Crew 2 + Crew 3", "Crew 1, 3" where one is left out; other names as they are."""
+    names = [name.rpartition(" ") for name in crews.split(" + ")]
+    kinds, numbers = {kind for kind, _, _ in names}, [n for _, _, n in names]
+    if len(names) < 2 or len(kinds) > 1 or not all(n.isdigit() for n in numbers):
+        return crews
+    count = [int(n) for n in numbers]
+    run = len(count) > 2 and count == list(range(count[0], count[0] + len(count)))
+    return f"{kinds.pop()} {f'{count[0]}–{count[-1]}' if run else ', '.join(numbers)}".strip()
 
 
 ORDER_COLUMNS: tuple[Column, ...] = (
-    ("Block", 0.1, True), ("Rows", 0.17, True), ("Start", 0.12, True), ("End", 0.12, False), ("Crew", 0.2, False),
-    ("Note", 0.21, False), ("Done", 0.08, False),
+    ("Block", 0.1, True), ("Rows", 0.17, True), ("Start", 0.12, True), ("End", 0.12, False), ("Crew", 0.16, False),
+    ("Note", 0.25, False), ("Done", 0.08, False),
 )  # fmt: skip
 
 

@@ -72,9 +72,11 @@ def title_bar(
     page.text(page.width - x, 17.2, right[1], 9, False, "right")
     left = x + wide + 5
     room = page.width - x - room_right - 4 - left
-    page.text(left, 12.4, middle[0], 10, True, width=room)
-    size = next((pt for pt in (9.0, 8.5, 8.0) if text_width(middle[1], pt) <= room), 7.5)
-    page.text(left, 17.2, middle[1], size, width=room)
+    size = next((pt for pt in (10.0, 9.5, 9.0, 8.5) if text_width(middle[0], pt, True) <= room), 8.0)
+    page.text(left, 12.4, middle[0], size, True, width=room)
+    farm = middle[1] or farm_words(plan)
+    size = next((pt for pt in (9.0, 8.5, 8.0) if text_width(farm, pt) <= room), 7.5)
+    page.text(left, 17.2, farm, size, width=room)
     page.line(x, 19.4, page.width - x, 19.4, 0.8)
 
 
@@ -89,3 +91,8 @@ def names_without_place(page: Page, plan: BurnPlan) -> list[str]:
     ids = [n.split(" ", 1)[1] for n in page.unplaced if n.startswith("asset ")]
     names = plan.farm.assets.set_index("asset")["name"]
     return list(dict.fromkeys(str(names.get(i) or i) for i in ids))
+
+
+def few_of(names: Sequence[str], most: int = 2) -> str:
+    """Return the first names and how many more there are."""
+    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")

@@ -15,7 +15,7 @@ from mapper.sheets.page import Box, Page
 
 def paint_wind(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
     """Wind while burning and after the change, north up, and where the smoke goes."""
-    inside = page.panel(box, "WIND FORECAST, 10-min mean at 10 m")
+    inside = page.panel(box, "WIND FORECAST (10-min mean at 10 m, north up)")
     now, after = winds(plan, paddock)
     half = inside.w / 2
     foot = 6.5
@@ -42,7 +42,7 @@ def paint_wind(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
     page.text(
         inside.x + 2,
         inside.bottom - 2.2,
-        f"{_smoke_words(now, after)} Arrows: north up.",
+        _smoke_words(now, after),
         8.5,
         True,
         width=inside.w - 4,

@@ -207,7 +207,8 @@ def test_the_gate_is_the_paddocks_own_else_the_nearest_to_it():
 
 
 def test_crews_of_one_kind_are_said_short():
-    assert crew_words("Crew 1 + Crew 2 + Crew 3") == "Crew 1 + 2 + 3"
+    assert crew_words("Crew 1 + Crew 2 + Crew 3") == "Crew 1–3"
+    assert crew_words("Crew 1 + Crew 3") == "Crew 1, 3"
     assert crew_words("Red ute + Blue ute") == "Red ute + Blue ute" and crew_words("Crew 1") == "Crew 1"
 
 
