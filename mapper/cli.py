@@ -136,6 +136,9 @@ def _parser() -> argparse.ArgumentParser:
             p.add_argument("windrows", type=Path, metavar="WINDROWS", help="layer windrows as made by `mapper rows`")
         p.add_argument("--boundary", required=True, type=Path, metavar="FILE", help="paddock boundaries")
         p.add_argument("--forecast", required=True, type=Path, metavar="FILE", help="hourly forecast as CSV")
+        p.add_argument(
+            "--forecast-columns", type=Path, metavar="FILE", help="TOML that says what each column of the forecast is"
+        )
         p.add_argument("--breaks", type=Path, metavar="FILE", help="breaks that are there, as lines with width_m")
         p.add_argument("--assets", type=Path, metavar="FILE", help="houses, roads, power lines, trees, water, gates")
         p.add_argument("--limits", type=Path, metavar="FILE", help="local limits as TOML")

@@ -141,9 +141,21 @@ def _sum_up(plan: "BurnPlan", paths: Sequence[Path]) -> None:
         print("NOT A GO:")
         for text in plan.against:
             print(f"  - {text}")
-    _look_at(plan.remarks)
+    tonight = set(plan.paddocks)
+    said = {r for r in plan.remarks if r.level == "stop" and (not r.paddock or r.paddock in tonight)}
+    _look_at([r for r in plan.remarks if r not in said])
+    _look_at(_from_before(paths))
     for path in paths:
         print(path)
+
+
+def _from_before(paths: Sequence[Path]) -> list["Remark"]:
+    """Say which sheets in the folder are of an earlier plan: a crew must not take the wrong map along."""
+    from mapper.farm.notes import Remark
+
+    sheets = {p for p in paths if p.suffix == ".pdf"}
+    old = sorted(p.name for folder in {p.parent for p in sheets} for p in folder.glob("*.pdf") if p not in sheets)
+    return [Remark("sheets", "look", f"Not of this plan, left in the folder: {', '.join(old)}.")] if old else []
 
 
 def _look_at(remarks: "Sequence[Remark]") -> None:
@@ -228,6 +240,7 @@ def _site(options: argparse.Namespace) -> "Farm":
     from mapper.farm.crs import Grid
     from mapper.farm.farm import Farm
     from mapper.farm.layers import empty_layer
+    from mapper.files.columns import read_columns
     from mapper.files.forecast import read_forecast
     from mapper.files.limits import read_limits, starting_limits
     from mapper.files.vectors import read_layer
@@ -246,7 +259,8 @@ def _site(options: argparse.Namespace) -> "Farm":
     x0, y0, x1, y1 = paddocks.total_bounds
     lon, lat = (float(v) for v in grid.to_lonlat((x0 + x1) / 2, (y0 + y1) / 2))
     zone = options.zone or zone_at(lon, lat)
-    forecast, report = read_forecast(options.forecast, grid, (lon, lat), zone)
+    columns = read_columns(options.forecast_columns) if options.forecast_columns else None
+    forecast, report = read_forecast(options.forecast, grid, (lon, lat), zone, columns)
     _say([*reports, report])
     limits = read_limits(options.limits) if options.limits else starting_limits()
     return Farm(options.boundary.stem, grid, zone, paddocks, limits=limits, forecast=forecast, **layers)

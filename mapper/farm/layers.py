@@ -127,7 +127,7 @@ def check_layer(name: str, layer: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
             raise LayerError(f"holds {', '.join(sorted(map(str, wrong)))}", f"layer {name}")
     if kind.key and layer[kind.key].duplicated().any():
         twice = layer.loc[layer[kind.key].duplicated(), kind.key].iloc[0]
-        raise LayerError(f"{kind.key} {twice!r} stands twice", f"layer {name}")
+        raise LayerError(f"{kind.key} {twice!r} stands twice", f"layer {name}", "Give each a name of its own")
     return layer
 
 

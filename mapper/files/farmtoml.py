@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 
 from mapper.farm.crs import Grid
-from mapper.farm.errors import SettingError
+from mapper.farm.errors import CrsError, SettingError
 from mapper.farm.farm import Crew, Farm, Harvester, RowBurn
 from mapper.farm.layers import empty_layer
 from mapper.farm.limits import LocalLimits
@@ -96,7 +96,10 @@ class _Reader:
 
     def layers(self) -> Grid:
         """Read the map files; the grid is the one named, or that of the place."""
-        crs = given_crs(self.tables.get("crs"))
+        try:
+            crs = given_crs(self.tables.get("crs"))
+        except CrsError as exc:
+            raise CrsError(exc.what, f"{self.path}, crs", exc.todo) from exc
         grid = Grid(crs) if crs is not None and crs.is_projected else None
         for key, name in _LAYERS.items():
             parts = []

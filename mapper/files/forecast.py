@@ -163,7 +163,10 @@ def _values(table: pd.DataFrame, entry: ColumnEntry) -> Array:
     column = table[entry.column]
     if entry.meaning == "wind_from" and not number_like(column):
         degrees = {name: 22.5 * i for i, name in enumerate(_COMPASS)}
-        words = column.astype(str).str.strip().str.upper()
+        words = column.astype(str).str.upper().str.replace(r"[^A-Z]", "", regex=True)
+        for word, letter in (("NORTH", "N"), ("EAST", "E"), ("SOUTH", "S"), ("WEST", "W")):
+            words = words.str.replace(word, letter, regex=False)
+        words = words.str.replace(r"(ERN|ERLY|LY)$", "", regex=True)
         return np.asarray(words.map(degrees), dtype=float)
     numbers = pd.to_numeric(column, errors="coerce").to_numpy(float)
     if entry.meaning == "temperature" and entry.unit == "F":

@@ -107,7 +107,7 @@ def head_intensity(paddock: "pd.Series[Any]", hours: pd.DataFrame) -> float:
         return float("nan")
     load, curing = fuel(paddock)
     fire = behaviour(hours["wind_km_h"], hours["temp_c"], hours["rh_pct"], curing, load)
-    return float(np.nanmax(fire.intensity_kw_m))
+    return float(np.fmax.reduce(fire.intensity_kw_m))
 
 
 def _hours_now(night: pd.DataFrame, window: Window | None) -> pd.DataFrame:

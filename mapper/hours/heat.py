@@ -47,7 +47,9 @@ def heat(hours: pd.DataFrame, limits: LocalLimits, fuel: Fuel) -> Reasons:
 def _rain(said: Reasons, hours: pd.DataFrame) -> None:
     """A line's rain fell in the hour before it; the next line's falls in the hour it stands for."""
     fell = hours["rain_mm"].to_numpy()
-    falls = np.append(fell[1:], 0.0)
+    # After the last line, and where lines stand more than an hour apart, nobody says what falls in this hour.
+    apart = hours["time_utc"].diff().shift(-1)
+    falls = np.where(apart <= pd.Timedelta(hours=1), np.append(fell[1:], np.nan), np.nan)
     said.add(fell >= _RAIN_MM, "no-go", lambda i: f"Rain in the hour before, {fell[i]:.1f} mm")
     said.add(falls >= _RAIN_MM, "no-go", lambda i: f"Rain in this hour, {falls[i]:.1f} mm")
     said.add(np.isnan(fell) | np.isnan(falls), "caution", "Rain is not known for this hour")

@@ -12,7 +12,7 @@ from mapper.hours.rules import local_rules
 from mapper.hours.smoke import smoke
 from mapper.hours.stay import stay_in_row
 from mapper.hours.verdict import BanCheck
-from mapper.weather.forecast import check_forecast
+from mapper.weather.forecast import FORECAST_COLUMNS, check_forecast
 from mapper.weather.moisture import surface_moisture
 from mapper.weather.stability import stability_class, still_hours
 from mapper.weather.sun import HORIZON_DEG, sun_altitude
@@ -53,6 +53,13 @@ def judge_hours(
     whole = Reasons.worst_of(list(parts.values()))
     hours["verdict"], hours["why"] = whole.verdicts(), whole.why()
     return hours
+
+
+def no_hours(zone: str) -> pd.DataFrame:
+    """Return the table of judge_hours without a line in it, for a farm that has no forecast."""
+    unknown = {c: pd.Series([np.nan], dtype=t) for c, t in FORECAST_COLUMNS.items() if c != "time_utc"}
+    line = pd.DataFrame({"time_utc": pd.to_datetime([0], unit="s", utc=True).astype("datetime64[ns, UTC]"), **unknown})
+    return judge_hours(line, 0.0, 0.0, zone, LocalLimits()).iloc[:0]
 
 
 def _with_air(forecast: pd.DataFrame, lon: float, lat: float, zone: str, fuel: Fuel) -> pd.DataFrame:

@@ -15,6 +15,8 @@ from mapper.weather.danger import METERS, table_stop_wind
 # Scorched strip round a row, for the ground left bare: 0.5-0.6 m rows scorch up to 1 m (trade: under a tenth of the
 # paddock; Walsh & Newman 2007 "generally <10 %"; the metre is arithmetic, no source).
 SCORCHED_M = 1.0
+# Boundaries walked or drawn twice differ by a metre or two; more shared ground than this is a mistake: our choice.
+OVERLAP_M2 = 1000.0
 # Less than this of the rows too cool is said by nobody: our choice.
 _COOL_SHARE = 0.1
 
@@ -33,6 +35,24 @@ def check_crew(farm: Farm) -> tuple[Remark, ...]:
         wanted = farm.limits.value(key)
         if there < wanted:
             found.append(Remark("order", "stop", f"There are {there:,.0f} {words}. Your local limit is {wanted:,.0f}."))
+    return tuple(found)
+
+
+def check_overlap(farm: Farm, names: tuple[str, ...]) -> tuple[Remark, ...]:
+    """Return a remark for each planned paddock and another that share ground: their rows and edges contradict."""
+    paddocks = farm.paddocks.reset_index(drop=True)
+    found = []
+    for a, b in np.transpose(paddocks.sindex.query(paddocks.geometry, predicate="intersects")):
+        first, second = paddocks.iloc[a], paddocks.iloc[b]
+        if a >= b or not {first["paddock"], second["paddock"]} & set(names):
+            continue
+        shared = first.geometry.intersection(second.geometry)
+        if shared.area > OVERLAP_M2:
+            text = (
+                f"{first['paddock']} and {second['paddock']} share {shared.area / 1e4:.1f} ha: rows and edges there "
+                "are not to be trusted. Correct one boundary."
+            )
+            found.append(Remark("rows", "stop", text, where=shared))
     return tuple(found)
 
 

@@ -15,11 +15,11 @@ from mapper.farm.notes import Figure, Remark
 from mapper.ground.buffers import care_buffers
 from mapper.ground.guard import Guard, guard_paddock
 from mapper.hours.evening import night_hours, windows
-from mapper.hours.judge import judge_hours
+from mapper.hours.judge import judge_hours, no_hours
 from mapper.hours.verdict import Window
 from mapper.order.burn import burn_order
 from mapper.plan.burnplan import BurnPlan
-from mapper.plan.check import check_cover, check_crew, check_heat, stop_winds
+from mapper.plan.check import check_cover, check_crew, check_heat, check_overlap, stop_winds
 from mapper.plan.request import NightRequest
 from mapper.plan.rows import rows_of_farm
 from mapper.plan.smoke import smoke_of_order
@@ -100,11 +100,11 @@ def _rows(farm: Farm, request: NightRequest, done: Done, progress: Within, cance
 
 def _hours(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
     if farm.paddocks.empty:
-        return pd.DataFrame(), pd.DataFrame(), (), (), None
+        return no_hours(farm.zone), no_hours(farm.zone), (), (), None
     lon, lat = _lonlat(farm)
     sun = sun_times(lon, lat, request.night, farm.zone)
     if farm.forecast is None or farm.forecast.empty:
-        return pd.DataFrame(), pd.DataFrame(), request.typed_changes, (), sun
+        return no_hours(farm.zone), no_hours(farm.zone), request.typed_changes, (), sun
     changes = joined_changes(find_changes(farm.forecast), request.typed_changes)
     judged = judge_hours(farm.forecast, lon, lat, farm.zone, farm.limits, request.ban, changes=changes)
     night = night_hours(judged, request.night, farm.zone)
@@ -226,6 +226,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         *smoke_remarks,
         *check_crew(farm),
         *check_cover(farm, windrows, names),
+        *check_overlap(farm, names),
         *check_heat(farm, windrows, night, open_, names),
     )
     tonight = tuple(r for r in remarks if not r.paddock or r.paddock in names)
@@ -281,9 +282,13 @@ def _weather_remarks(farm: Farm, night: pd.DataFrame, open_: tuple[Window, ...])
         )
     if not len(night):
         return (Remark("evening", "stop", "The forecast does not cover this night. Open one that does."),)
+    found = []
+    if open_ and night["rain_mm"].isna().all():
+        dry = "The forecast says nothing of rain, so whether the rows are dry is not known."
+        found.append(Remark("evening", "stop", dry))
     if open_ and all(w.verdict == "caution" for w in open_):
-        return (Remark("evening", "look", f"Every hour asks for caution: {open_[0].why.rstrip('. ')}."),)
-    return ()
+        found.append(Remark("evening", "look", f"Every hour asks for caution: {open_[0].why.rstrip('. ')}."))
+    return tuple(found)
 
 
 def _totals(lit: gpd.GeoDataFrame) -> tuple[Figure, ...]:

@@ -7,7 +7,10 @@ from mapper.hours.rules import CHECK_HOLDS
 from mapper.hours.verdict import BanCheck, Window
 
 # Limits without which nobody can say go; the others are only said to be missing.
-NEEDED = ("wind_max", "index_max", "break_edge", "people_min", "water_min", "notice_hours")
+NEEDED = (
+    "wind_max", "index_max", "light_from", "out_by", "change_margin", "soaking_rain", "dry_days", "break_edge",
+    "people_min", "water_min", "notice_hours",
+)  # fmt: skip
 
 
 def against_lighting(
@@ -40,6 +43,8 @@ def against_lighting(
     unset = [k for k in NEEDED if (found := farm.limits.get(k)) is not None and found.starting]
     if unset:
         said.append(f"Starting values nobody has confirmed here: {', '.join(_label(k) for k in unset)}.")
+    if farm.zone.startswith("Etc/"):
+        said.append(f"The time zone {farm.zone} was taken from the longitude and knows no summer time: name the zone.")
     if untold:
         said.append(f"Not yet told: {', '.join(untold)}.")
     said.extend(r.text if not r.paddock else f"{r.paddock}: {r.text}" for r in remarks if r.level == "stop")

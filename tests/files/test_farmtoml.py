@@ -6,7 +6,7 @@ import pandas as pd
 import pytest
 from shapely.geometry import box
 
-from mapper.farm.errors import FileError, SettingError
+from mapper.farm.errors import CrsError, FileError, SettingError
 from mapper.files.farmtoml import read_farm
 
 X0, Y0 = 554000.0, 5993000.0
@@ -81,3 +81,8 @@ def test_a_missing_file_is_named(home):
         read_farm(_toml(home, 'boundaries = "nowhere.gpkg"\n'))
     with pytest.raises(FileError, match=r"farm\.toml"):
         read_farm(home / "elsewhere" / "farm.toml")
+
+
+def test_a_wrong_crs_is_named_where_it_is_written(home):
+    with pytest.raises(CrsError, match=r"farm\.toml, crs"):
+        read_farm(_toml(home, 'boundaries = "paddocks.geojson"\ncrs = "EPSG:99999"\n'))

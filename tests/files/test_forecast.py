@@ -138,3 +138,11 @@ def test_units_in_names_are_read(tmp_path, head, row, km_h, temp_c):
     forecast, _ = read_forecast(path, None, (141.6, -36.2), "Australia/Melbourne")
     assert forecast["wind_km_h"].iloc[0] == pytest.approx(km_h, abs=0.01)
     assert forecast["temp_c"].iloc[0] == pytest.approx(temp_c, abs=0.01)
+
+
+def test_directions_in_words(tmp_path):
+    words = ("North", "south-west", "WNW", "Easterly", "N/E", "variable")
+    rows = "".join(f"2026-04-18T{8 + k:02d}:00Z,20,40,10,{w}\n" for k, w in enumerate(words))
+    table, _ = read_forecast(_write(tmp_path, "time,temp,rh,wind,winddir\n" + rows), None, AT, ZONE)
+    assert table["wind_from_deg"].tolist()[:5] == [0.0, 225.0, 292.5, 90.0, 45.0]
+    assert np.isnan(table["wind_from_deg"].iloc[5])

@@ -106,6 +106,20 @@ def test_decimal_comma_semicolon_local_time_and_codes(folder):
     assert any("Australia/Melbourne" in n for n in report.notes)
 
 
+def test_german_headings_with_wind_inside_a_word(folder):
+    d = _drive()
+    local = d["t"].dt.tz_convert("Australia/Melbourne")
+    table = {"Datum": local.dt.strftime("%d.%m.%Y"), "Uhrzeit": local.dt.strftime("%H:%M:%S"),
+             "Breitengrad": d["lat"], "Längengrad": d["lon"], "Geschwindigkeit (km/h)": d["speed"] * 3.6,
+             "Arbeitsbreite (m)": 12.0, "Ertrag (t/ha)": d["yield"]}  # fmt: skip
+    path = _csv(folder, pd.DataFrame(table), sep=";", decimal=",", encoding="cp1252")
+    track, report = read_tracks(path, GRID)
+    _same_place(track, d)
+    assert track["t_s"].iloc[0] == START.timestamp()
+    assert track["speed_m_s"].to_numpy() == pytest.approx(d["speed"].to_numpy(), abs=0.01)
+    assert not report.ignored
+
+
 def test_units_found_from_the_numbers(folder):
     """Feet, miles an hour, pounds: the grain balance and the steps tell them. Unit factors by definition."""
     d = _drive(speed=2.0, width=12.0)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from mapper.farm.errors import LayerError
 from mapper.farm.limits import Limit, LocalLimits
 from mapper.hours.fuel import Fuel
-from mapper.hours.judge import judge_hours
+from mapper.hours.judge import judge_hours, no_hours
 from mapper.hours.verdict import BanCheck
 from tests.weather.hourly import forecast
 
@@ -312,3 +312,20 @@ def test_an_index_past_its_range_says_so():
     hours = judged(forecast(rh_pct=85.0))
     assert "Mark 4 is past its range here: taken on the safe side" in hours["stay_in_row_why"].iloc[0]
     assert "past its range" not in judged()["stay_in_row_why"].iloc[0]
+
+
+def test_rain_that_nobody_forecasts_is_never_a_go():
+    # The last line's rain would stand in the line after it, and so would that of a line before a gap.
+    hours = judged(forecast(n=6))
+    assert "Rain is not known" in hours["heat_why"].iloc[-1]
+    assert not hours["heat_why"].iloc[:-1].str.contains("Rain is not known").any()
+    gap = judged(forecast(n=6).drop(index=3).reset_index(drop=True))
+    assert "Rain is not known" in gap["heat_why"].iloc[2]
+    assert gap["heat"].iloc[2] != "go"
+
+
+def test_no_forecast_gives_the_same_columns_and_no_line():
+    none = no_hours(PLACE[2])
+    assert len(none) == 0
+    assert list(none.columns) == list(judged(forecast(n=2)).columns)
+    assert (none.dtypes == judged(forecast(n=2)).dtypes).all()

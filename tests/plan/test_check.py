@@ -8,7 +8,7 @@ import shapely
 from mapper.farm.layers import make_layer
 from mapper.farm.limits import Limit, LocalLimits
 from mapper.hours.verdict import Window
-from mapper.plan.check import check_cover, check_crew, check_heat, stop_winds
+from mapper.plan.check import check_cover, check_crew, check_heat, check_overlap, stop_winds
 from tests.farms import GRID, limits, small_farm
 
 OPEN = (Window(datetime(2026, 4, 18, 8, tzinfo=UTC), datetime(2026, 4, 18, 10, tzinfo=UTC), "go"),)
@@ -75,3 +75,13 @@ def test_rows_that_bare_too_much_are_looked_at():
     (found,) = check_cover(farm, rows, ("West", "East"))
     assert found.paddock == "West"
     assert "30 %" in found.text
+
+
+def test_paddocks_that_share_ground_stop_the_plan():
+    farm = small_farm()
+    assert check_overlap(farm, ("West", "East")) == ()
+    grown = farm.paddocks.assign(geometry=[farm.paddocks.geometry.iloc[0].buffer(60), farm.paddocks.geometry.iloc[1]])
+    (stop,) = check_overlap(farm.with_(paddocks=grown), ("West",))
+    assert stop.level == "stop"
+    assert "West and East share 1." in stop.text
+    assert check_overlap(farm.with_(paddocks=grown), ()) == ()

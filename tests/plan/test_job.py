@@ -129,3 +129,10 @@ def test_every_figure_has_a_source(planned):
     for figure in plan.figures:
         assert figure.source
         assert np.isfinite(figure.value)
+
+
+def test_a_forecast_without_rain_is_no_go():
+    dry = replace(small_farm(), forecast=evening_forecast().assign(rain_mm=np.nan))
+    plan, _ = run(dry, NIGHT)
+    assert plan.windows
+    assert any("says nothing of rain" in text for text in plan.against)

@@ -51,3 +51,8 @@ def test_untold_neighbours_stops_and_no_window_stand_against():
 def test_a_look_is_not_a_stop():
     look = Remark("breaks", "look", "West break is 6 m.")
     assert against_lighting(small_farm(), CHECKED, OPEN, 10, (), (look,)) == ()
+
+
+def test_a_zone_guessed_from_the_longitude_stands_against():
+    (said,) = against_lighting(small_farm(zone="Etc/GMT+7"), CHECKED, OPEN, 10, (), ())
+    assert "name the zone" in said

@@ -10,7 +10,7 @@ from pypdf import PdfReader
 
 from mapper.farm.notes import Remark
 from mapper.plan.burnplan import CAUTION, NEIGHBOUR_CAUTION
-from mapper.sheets.book import pdf_of, picture_of, print_plan, sheets_of
+from mapper.sheets.book import _file_name, pdf_of, picture_of, print_plan, sheets_of
 from mapper.sheets.mapframe import round_scale, row_turn_deg
 from mapper.sheets.night import gate_place
 from mapper.sheets.order import crew_words
@@ -222,3 +222,9 @@ def test_print_plan_writes_files(tmp_path):
     assert [p.name for p in paths] == ["burn-order_Hut_A4.pdf", "buffer-map_A4.pdf", "notice_Neighbour_1.pdf",
                                        "notice_Neighbour_2.pdf"]  # fmt: skip
     assert all(p.read_bytes().startswith(b"%PDF") for p in paths)
+
+
+def test_names_that_a_disk_may_hold_for_one_or_cannot_hold():
+    assert _file_name("burn-order same A4", {"burn-order_Same_A4"}) == "burn-order_same_A4_2"
+    assert len(_file_name("ü" * 300, set()).encode()) <= 120
+    assert _file_name("../../x", set()) == "x"
