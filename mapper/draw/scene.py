@@ -388,16 +388,17 @@ def start_finish(scene: Scene, view: View) -> list[tuple[str, Array]]:
     points, paddocks = scene.layer("lighting_points"), scene.layer("paddocks")
     if points is None or scene.layer("pieces") is None or paddocks is None:
         return []
-    found = []
+    buffers, found = scene.layer("buffers"), []
+    kept = None if buffers is None else shapely.union_all(buffers[buffers["purpose"].isin(NO_BURN)].geometry.to_numpy())
     for name, some in points[points["order_no"] > 0].groupby("paddock", sort=True):
         land = paddocks.loc[paddocks["paddock"] == name].geometry
         for word, number in (("START", some["order_no"].min()), ("FINISH", some["order_no"].max())):
             at = some.loc[some["order_no"] == number].geometry.iloc[0]
-            found.append((word, _outward(at, land.iloc[0] if len(land) else None, view)))
+            found.append((word, _outward(at, land.iloc[0] if len(land) else None, view, kept)))
     return found
 
 
-def _outward(at: Any, land: Any, view: View) -> Array:
+def _outward(at: Any, land: Any, view: View, clear: Any = None) -> Array:
     here = np.array([v.item() for v in view.to_px(np.array(at.x), np.array(at.y))])
     if land is None:
         return here
@@ -407,8 +408,18 @@ def _outward(at: Any, land: Any, view: View) -> Array:
     if np.hypot(*away) < 1e-6:
         middle = shapely.get_coordinates(to_px(land.representative_point(), view))[0]
         away = here - middle
-    spot: Array = edge[-1] + away / max(float(np.hypot(*away)), 1e-9) * 7.5 * view.px_per_mm
-    return spot
+    unit = away / max(float(np.hypot(*away)), 1e-9)
+    # Straight out is best; a turned place is taken where straight out lies in ground kept clear or off the map.
+    best: Array = edge[-1] + unit * 7.5 * view.px_per_mm
+    for turn in np.radians([0.0, 35.0, -35.0, 70.0, -70.0]):
+        way = np.array(
+            [unit[0] * np.cos(turn) - unit[1] * np.sin(turn), unit[0] * np.sin(turn) + unit[1] * np.cos(turn)]
+        )
+        spot: Array = edge[-1] + way * 7.5 * view.px_per_mm
+        east, north = view.from_px(spot[:1], spot[1:])
+        if clear is None or not clear.intersects(shapely.Point(east[0], north[0]).buffer(view.mm(3) / view.px_per_m)):
+            return spot
+    return best
 
 
 # A stretch of boundary that fire would be blown over (ground/edges.py).

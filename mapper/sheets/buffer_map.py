@@ -24,7 +24,7 @@ from mapper.sheets.table import Column, paint_table
 _HIDDEN = frozenset({"lighting", "ways_out", "start_finish", "blocks", "block_edges", "smoke", "pieces"})
 _CARE_COLUMNS: tuple[Column, ...] = (
     ("", 0.07, True), ("What", 0.34, True), ("Wanted", 0.13, False), ("Now", 0.15, True),
-    ("What to do (source)", 0.31, False),
+    ("What to do", 0.31, False),
 )  # fmt: skip
 _BREAK_COLUMNS: tuple[Column, ...] = (
     ("Paddock", 0.18, False), ("Side", 0.19, True), ("Present", 0.12, True), ("Wanted", 0.11, False),
@@ -147,8 +147,8 @@ def break_rows(plan: BurnPlan) -> list[tuple[str, ...]]:
         if side:
             found.append((paddock, f"{side} ({len(names)})" if len(names) > 1 else side, present, wanted, todo, guards))
         else:
-            few = ", ".join(names) if len(names) <= 3 else f"{names[0]} and {len(names) - 1} more"
-            found.append((paddock, _RING + few, present, wanted, todo, ""))
+            few = ", ".join(names) if len(names) <= 3 else f"{names[0]} + {len(names) - 1} more"
+            found.append((paddock, (_RING if len(names) <= 3 else "Rings: ") + few, present, wanted, todo, ""))
     return found
 
 
@@ -157,22 +157,27 @@ def sides(plan: BurnPlan, paper: str, scene: Scene) -> list[Side]:
     keeps, breaks = keep_clear_of(plan), break_rows(plan)
     front = _a3 if paper == "A3" else _a4
     found: list[Side] = [lambda page: front(page, plan, scene, keeps, breaks)]
-    fits = (12, 9) if paper == "A3" else (8, 8)
-    for rows, columns, title, most in (
+    fits = (12, 9) if paper == "A3" else (6, 6)
+    lists = [
         ([k.cells for k in keeps], _CARE_COLUMNS, _CARE_TITLE, fits[0]),
         (breaks, _BREAK_COLUMNS, _BREAK_TITLE, fits[1]),
-    ):  # fmt: skip
-        if len(rows) > most:
-            found += [_list_side(plan, rows[n : n + 30], columns, title) for n in range(0, len(rows), 30)]
-    return found
+    ]
+    long = [(rows, columns, title) for rows, columns, title, most in lists if len(rows) > most]
+    if sum(len(rows) for rows, _, _ in long) <= 30:
+        return [*found, _list_side(plan, long)] if long else found
+    parts = [(rows[n : n + 30], columns, title) for rows, columns, title in long for n in range(0, len(rows), 30)]
+    return [*found, *(_list_side(plan, [part]) for part in parts)]
 
 
-def _list_side(plan: BurnPlan, rows: list[tuple[str, ...]], columns: tuple[Column, ...], title: str) -> Side:
+def _list_side(plan: BurnPlan, lists: list[tuple[list[tuple[str, ...]], tuple[Column, ...], str]]) -> Side:
     def draw(page: Page) -> None:
         margin = 8.0 if page.width < 300 else 10.0
-        title_bar(page, plan, "Buffer map: lists", ("", ""), (plan.farm.name, day(plan.night)), margin)
-        box = Box(margin, 21.5, page.width - 2 * margin, min(257.0, 6.5 + 5 + 8.0 * len(rows)))
-        paint_table(page, page.panel(box, title), columns, rows, 8.5)
+        title_bar(page, plan, "Buffer map: lists", ("", ""), (day(plan.night), ""), margin)
+        y, step = 21.5, min(8.0, 220.0 / sum(len(rows) for rows, _, _ in lists))
+        for rows, columns, title in lists:
+            box = Box(margin, y, page.width - 2 * margin, 11.5 + step * len(rows))
+            paint_table(page, page.panel(box, title), columns, rows, 8.5)
+            y = box.bottom + 3
         paint_caution(page, Box(margin, 281, page.width - 2 * margin, 11.6), CAUTION)
 
     return draw

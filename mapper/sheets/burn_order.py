@@ -49,7 +49,7 @@ from mapper.sheets.people import (
     people_lines,
 )
 from mapper.sheets.table import paint_table
-from mapper.sheets.tally import paint_tally, tally_height
+from mapper.sheets.tally import paint_tally, tally_fits, tally_height
 from mapper.sheets.windpanel import paint_wind
 
 _LOOK = "Look at this first"
@@ -82,7 +82,8 @@ def _facts(plan: BurnPlan, paddock: str, scene: Scene) -> _Facts:
     blocks = plan.blocks[plan.blocks["paddock"] == paddock]
     against = [] if plan.go else [f"NOT A GO: {t}" for t in plan.against]
     said = [r.text for r in plan.remarks if r.level != "note" and r.paddock in ("", paddock)]
-    said = [t for t in said if t.rstrip(".") not in {a.rstrip(".") for a in plan.against}]
+    known = {a.rstrip(".").removeprefix(f"{paddock}: ") for a in plan.against}
+    said = [t for t in said if t.rstrip(".").removeprefix(f"{paddock}: ") not in known]
     notes = [r.text for r in plan.remarks if r.level == "note" and r.paddock in ("", paddock)]
     numbers = sorted({int(v) for v in pieces["order_no"]})
     ends = frozenset(int(v) for v in blocks["last_no"])
@@ -259,9 +260,7 @@ def _over(facts: _Facts, first_side: str | None) -> list[Side]:
     found = _block_sides(facts, Box(12, 21.5, 190, 146.5) if a4 else Box(14, 21.5, 280, 210))
     if len(blocks) > (7 if a4 else 6):
         found += _table_sides(facts, blocks)
-    if a4 and tally_height(len(facts.numbers), 194, 1e9) > 118.1:
-        found += _tally_sides(facts)
-    if not a4 and (tally_height(len(facts.numbers), 284, 1e9) > 40.1):
+    if not (tally_fits(len(facts.numbers), 194, 118) if a4 else tally_fits(len(facts.numbers), 284, 40)):
         found += _tally_sides(facts)
     if not a4:
         found.append(lambda page: _people_side(page, facts))

@@ -32,7 +32,8 @@ def paint_notice(page: Page, plan: BurnPlan, neighbour: str, scene: Scene) -> No
     """Paint the one side of a neighbour's notice. neighbour: id in the farm's layer."""
     row = plan.farm.neighbours[plan.farm.neighbours["neighbour"] == neighbour].iloc[0]
     page.text(_X, 22.0, "Notice of burning", 26, True)
-    invented = " (invented data)" if plan.farm.invented and "invented" not in row["name"] else ""
+    page.text(_X + _W, 22.0, f"plan no. {plan.number}", 9, True, "right")
+    invented = " (invented data)" if plan.farm.invented else ""
     page.text(_X, 30.0, f"For {row['name']}{invented}", 12, True, width=_W)
     page.line(_X, 33.0, _X + _W, 33.0, 0.8)
     _facts(page, plan, row)

@@ -35,14 +35,28 @@ ORDER_COLUMNS: tuple[Column, ...] = (
 )  # fmt: skip
 
 
+# The front says the notes under the table, where they have room.
+_FRONT_COLUMNS: tuple[Column, ...] = (
+    ("Block", 0.12, True), ("Rows", 0.22, True), ("Start", 0.15, True), ("End", 0.15, False), ("Crew", 0.27, False),
+    ("Done", 0.09, False),
+)  # fmt: skip
+
+
+def note_words(plan: BurnPlan, paddock: str) -> str:
+    """Return the blocks' notes, each once: "A, B: edge rows: burnt out before the inside is lit."."""
+    blocks = plan.blocks[(plan.blocks["paddock"] == paddock) & (plan.blocks["note"] != "")]
+    said = blocks.sort_values("first_no").groupby("note", sort=False)["block"].agg(", ".join)
+    return " ".join(f"{names}: {note}." for note, names in said.items())
+
+
 def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str, rest: str = "on the back") -> int:
     """The burn order by block; return how many blocks found room."""
     inside = page.panel(box, f"BURN ORDER: {work_way(plan, paddock)}")
-    left = left_words(plan, paddock)
+    left = " ".join(t for t in (note_words(plan, paddock), left_words(plan, paddock)) if t)
     foot = 0.0
     if left:
         blocks = int((plan.blocks["paddock"] == paddock).sum())
-        foot = min(4.0 * len(wrap(left, 8.5, True, inside.w - 4)), 16.0 if blocks <= 4 else 8.0) + 1.2
+        foot = min(4.0 * len(wrap(left, 8.5, True, inside.w - 4)), 16.0 if blocks <= 5 else 12.0) + 1.2
         page.line(inside.x, inside.bottom - foot, inside.right, inside.bottom - foot, 0.25)
         page.paragraph(Box(inside.x + 2, inside.bottom - foot + 0.3, inside.w - 4, foot - 0.6), left, 8.5, True)
     rows = order_rows(plan, paddock)
@@ -50,7 +64,7 @@ def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str, rest: str = 
     if not rows:
         page.paragraph(table.inset(2), "No row is lit by this plan.", 9, True)
         return 0
-    return paint_table(page, table, ORDER_COLUMNS, rows, 9, 4.4, 12.0, rest)
+    return paint_table(page, table, _FRONT_COLUMNS, [(*r[:5], r[6]) for r in rows], 9, 4.4, 12.0, rest)
 
 
 def work_way(plan: BurnPlan, paddock: str) -> str:

@@ -2,7 +2,10 @@
 
 from collections.abc import Sequence
 
-from mapper.sheets.page import Box, Page, text_width
+from mapper.sheets.page import HEAD_MM, Box, Page, text_width
+
+# A cell lower than this is too small to tick.
+_LEAST_MM = 4.8
 
 
 def paint_tally(
@@ -11,10 +14,9 @@ def paint_tally(
     """A cell for every row number to tick; a heavy line after each block's last. Return how many found room."""
     inside = page.panel(box, title).inset(1.5)
     across = max(int(inside.w / 9.2), 1)
-    least = 4.8
     down = -(-len(numbers) // across)
-    if down > int(inside.h / least):
-        down = max(int(inside.h / least), 1)
+    if down > int(inside.h / _LEAST_MM):
+        down = max(int(inside.h / _LEAST_MM), 1)
     h = min(tall, inside.h / max(down, 1))
     w = inside.w / across
     shown = min(len(numbers), across * down)
@@ -40,3 +42,8 @@ def tally_height(count: int, width: float, most: float) -> float:
     across = max(int((width - 3) / 9.2), 1)
     down = -(-max(count, 1) // across)
     return min(9.0 + down * (7.2 if down <= 6 else 5.4 if down <= 14 else 4.8), most)
+
+
+def tally_fits(count: int, width: float, height: float) -> bool:
+    """Return whether so many rows find room in a panel of this size."""
+    return int((height - HEAD_MM - 3) / _LEAST_MM) * max(int((width - 3) / 9.2), 1) >= count
