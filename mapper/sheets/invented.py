@@ -18,11 +18,13 @@ def without_marks(plan: BurnPlan) -> BurnPlan:
     farm, tell = plan.farm, plan.tell.copy()
     neighbours = farm.neighbours.copy()
     neighbours["name"] = [_plain(str(n)) for n in neighbours["name"]]
+    breaks = plan.breaks.copy()
+    breaks["guards"] = [_plain(str(g)) for g in breaks["guards"]]
     if len(tell):
         tell["who"] = [_plain(str(w)) for w in tell["who"]]
     plain = farm.with_(name=_plain(farm.name), in_charge=_plain(farm.in_charge), neighbours=neighbours)
     return replace(
-        plan, farm=plain, tell=tell, author=_plain(plan.author), against=tuple(_plain(t) for t in plan.against),
+        plan, farm=plain, tell=tell, breaks=breaks, author=_plain(plan.author), against=tuple(_plain(t) for t in plan.against),
         remarks=tuple(replace(r, text=_plain(r.text)) for r in plan.remarks),
     )  # fmt: skip
 

@@ -212,6 +212,16 @@ def test_crews_of_one_kind_are_said_short():
     assert crew_words("Red ute + Blue ute") == "Red ute + Blue ute" and crew_words("Crew 1") == "Crew 1"
 
 
+def test_invented_is_said_once_by_the_farms_name():
+    plan = demo_plan()
+    names = plan.farm.neighbours.copy()
+    names["name"] = [f"{n} (invented)" for n in names["name"]]
+    marked = replace(plan, farm=plan.farm.with_(neighbours=names, in_charge="Farm manager (invented)", invented=True))
+    for sheet in sheets_of(marked, "A4"):
+        front = _text(pdf_of(sheet, marked)[0])[0]
+        assert "(invented)" not in front and front.count("invented data") <= 2 and "invented" in front, sheet.name
+
+
 def test_scales_and_turn():
     assert [round_scale(v) for v in (1001, 5000, 5001, 7600)] == [1250, 5000, 6000, 10000]
     assert row_turn_deg(demo_plan().pieces) == 0.0
