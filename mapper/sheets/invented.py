@@ -24,7 +24,8 @@ def without_marks(plan: BurnPlan) -> BurnPlan:
         tell["who"] = [_plain(str(w)) for w in tell["who"]]
     plain = farm.with_(name=_plain(farm.name), in_charge=_plain(farm.in_charge), neighbours=neighbours)
     return replace(
-        plan, farm=plain, tell=tell, breaks=breaks, author=_plain(plan.author), against=tuple(_plain(t) for t in plan.against),
+        plan, farm=plain, tell=tell, breaks=breaks, author=_plain(plan.author),
+        against=tuple(_plain(t) for t in plan.against),
         remarks=tuple(replace(r, text=_plain(r.text)) for r in plan.remarks),
     )  # fmt: skip
 
