@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from mapper import __version__, commands
 from mapper.farm.errors import MapperError, Stopped
@@ -121,7 +122,10 @@ def _parser() -> argparse.ArgumentParser:
         help="local limits as TOML; without it the starting values are used, and nothing is a go",
     )
     p.add_argument(
-        "--zone", metavar="NAME", help="time zone, for example Australia/Adelaide; found from the position if left out"
+        "--zone",
+        type=_zone,
+        metavar="NAME",
+        help="time zone, for example Australia/Adelaide; found from the position if left out",
     )
     p.add_argument("--columns", type=Path, metavar="FILE", help="TOML that says what each column of the forecast is")
     p.add_argument("--out", required=True, type=Path, metavar="FILE.csv")
@@ -142,7 +146,7 @@ def _parser() -> argparse.ArgumentParser:
         p.add_argument("--breaks", type=Path, metavar="FILE", help="breaks that are there, as lines with width_m")
         p.add_argument("--assets", type=Path, metavar="FILE", help="houses, roads, power lines, trees, water, gates")
         p.add_argument("--limits", type=Path, metavar="FILE", help="local limits as TOML")
-        p.add_argument("--zone", metavar="NAME", help="time zone; found from the position if left out")
+        p.add_argument("--zone", type=_zone, metavar="NAME", help="time zone; found from the position if left out")
         p.add_argument("--crs", type=_crs, metavar="EPSG", help="grid of files that do not say theirs")
         _night(p)
         p.add_argument("--out", required=True, type=Path, metavar="FILE.gpkg")
@@ -163,7 +167,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     p.add_argument("--crs", type=_crs, metavar="EPSG")
     p.add_argument("--at", metavar="LON,LAT", default="", help="with --as forecast: where")
-    p.add_argument("--zone", metavar="NAME")
+    p.add_argument("--zone", type=_zone, metavar="NAME")
     return top
 
 
@@ -193,6 +197,13 @@ def _paper(p: argparse.ArgumentParser) -> None:
 
 def _crs(text: str) -> str:
     return f"EPSG:{text}" if text.isdigit() else text
+
+
+def _zone(text: str) -> str:
+    try:
+        return ZoneInfo(text).key
+    except (ZoneInfoNotFoundError, ValueError, OSError) as exc:
+        raise argparse.ArgumentTypeError(f"time zone {text!r} is not known; write Australia/Adelaide") from exc
 
 
 def _date(text: str) -> date:

@@ -92,6 +92,8 @@ def _worked_out(options: argparse.Namespace) -> "BurnPlan":
 
     farm, reports = read_farm(options.farm)
     _say(reports)
+    if farm.paddocks.empty:
+        raise SettingError("the farm has no paddocks, so there is nothing to plan", options.farm, "Give it boundaries")
     plan, _ = run(farm, _request(options, farm.zone), progress=_Progress())
     return plan
 
