@@ -40,7 +40,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         print("mapper: stopped; nothing was changed.", file=sys.stderr)
         return 130
     except OSError as exc:
-        print(f"mapper: {exc.filename or 'a file'}: {exc.strerror or exc}.", file=sys.stderr)
+        print(
+            f"mapper: {exc.filename or 'a file'}: {exc.strerror or exc}. Check the folder and the disk.",
+            file=sys.stderr,
+        )
         return 1
     return code
 
@@ -180,7 +183,7 @@ def _night(p: argparse.ArgumentParser) -> None:
     )
     p.add_argument("--author", default="", metavar="NAME", help="who makes the plan, printed on every sheet")
     p.add_argument(
-        "--number", type=int, default=1, metavar="N", help="number of the plan, printed beside the row numbers"
+        "--number", type=_number, default=1, metavar="N", help="number of the plan, printed beside the row numbers"
     )
     _ban(p)
 
@@ -208,6 +211,15 @@ def _zone(text: str) -> str:
 
 def _date(text: str) -> date:
     try:
-        return date.fromisoformat(text)
+        found = date.fromisoformat(text)
     except ValueError as exc:
         raise argparse.ArgumentTypeError(f"{text!r} is not a date; write 2026-04-18") from exc
+    if not 1990 <= found.year <= 2100:
+        raise argparse.ArgumentTypeError(f"{text!r} is no night to plan for; write 2026-04-18")
+    return found
+
+
+def _number(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 99_999_999:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a plan's number; write 1 or more")
+    return int(text)

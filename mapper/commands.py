@@ -8,7 +8,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from mapper.farm.errors import MapperError, SettingError
+from mapper.farm.errors import FileError, MapperError, SettingError
 
 if TYPE_CHECKING:
     from mapper.farm.farm import Farm
@@ -86,6 +86,13 @@ def _ban_check(options: argparse.Namespace, zone: str) -> Any:
     return BanCheck(options.ban, checked.astimezone(UTC), options.ban_by)
 
 
+def _can_write(folder: Path) -> None:
+    """Refuse a folder that cannot be written to before the work, not after it; nothing is made yet."""
+    there = next(p for p in (folder, *folder.absolute().parents) if p.exists())
+    if not there.is_dir() or not os.access(there, os.W_OK | os.X_OK):
+        raise FileError("nothing can be written there", str(folder), "Name a folder that you may write to")
+
+
 def _worked_out(options: argparse.Namespace) -> "BurnPlan":
     from mapper.files.farmtoml import read_farm
     from mapper.plan.job import run
@@ -104,6 +111,13 @@ def plan_night(options: argparse.Namespace) -> int:
     from mapper.qtlibraries import need_qt
 
     need_qt()
+    _can_write(options.out)
+    if options.save is not None:
+        if options.save.suffix.lower() != ".gpkg" or options.save.is_dir():
+            raise FileError(
+                "a project is kept in a file that ends in .gpkg", str(options.save), "Write --save FARM.gpkg"
+            )
+        _can_write(options.save.parent)
     plan = _worked_out(options)
     paths = write_plan(plan, options.out)
     paths += _print(plan, options)
@@ -121,6 +135,7 @@ def print_sheets(options: argparse.Namespace) -> int:
     from mapper.qtlibraries import need_qt
 
     need_qt()
+    _can_write(options.out)
     plan = _worked_out(options)
     _sum_up(plan, _print(plan, options))
     return 0
@@ -183,6 +198,7 @@ def find_rows(options: argparse.Namespace) -> int:
     from mapper.plan.rows import rows_of_farm, track_in
     from mapper.rows.result import RowsResult
 
+    _can_write(options.out.parent)
     paddocks, report = read_layer(options.boundary, "paddocks", None, crs=options.crs)
     _say([report])
     grid = Grid(paddocks.crs)
@@ -292,8 +308,17 @@ def order_rows(options: argparse.Namespace) -> int:
     from mapper.plan.job import run
     from mapper.plan.workings import Worked, Workings, stage_inputs
 
+    _can_write(options.out.parent)
     farm = _site(options)
     windrows = read_windrows(options.windrows, farm.grid)
+    strange = sorted(set(windrows["paddock"]) - set(farm.paddocks["paddock"]))
+    if strange:
+        known = ", ".join(farm.paddocks["paddock"])
+        raise SettingError(
+            f"rows lie in {', '.join(strange)}, of which the boundaries know nothing (they hold {known})",
+            str(options.windrows),
+            "Give the boundaries that the rows were found with",
+        )
     request = _request(options, farm.zone)
     rows = (windrows, empty_layer("heaps", farm.grid.crs), (), ())
     workings = Workings({"rows": Worked(stage_inputs("rows", farm, request), rows)})

@@ -10,7 +10,7 @@ import hypothesis
 import pytest
 
 # A first call that loads a library, or a busy machine, is no failure.
-hypothesis.settings.register_profile("mapper", deadline=None)
+hypothesis.settings.register_profile("mapper", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow])
 hypothesis.settings.load_profile("mapper")
 
 

@@ -40,6 +40,8 @@ def home(tmp_path_factory):
     ways = {"crop": "wheat", "yield_t_ha": 2.5, "header_width_m": 12.0, "row_heading_deg": 0.0, "headland_laps": 1}
     paddocks = gpd.GeoDataFrame([{"Field Name": "Hill", **ways}], geometry=[hill], crs=GRID.crs)
     paddocks.to_crs(4326).to_file(home / "paddocks.geojson")
+    far = gpd.GeoDataFrame({"paddock": ["Far"]}, geometry=[box(9000, 0, 300, 240)], crs=GRID.crs)
+    far.to_crs(4326).to_file(home / "far.geojson")
     ring = shapely.LineString(hill.buffer(6, join_style="mitre").exterior.coords)
     gpd.GeoDataFrame({"width_m": [12.0]}, geometry=[ring], crs=GRID.crs).to_file(home / "breaks.gpkg")
     gate, road = shapely.Point(EAST, NORTH + 120), shapely.LineString([(EAST - 60, NORTH), (EAST - 60, NORTH + 240)])
@@ -140,6 +142,9 @@ def test_rows_from_a_log_go_on_to_an_order(home, tmp_path, capsys):
     pieces = pyogrio.read_dataframe(order, layer="pieces")
     assert set(pieces["row_id"]) == set(windrows["row_id"])
     assert (pieces["order_no"] > 0).any()
+    files[1] = str(home / "far.geojson")
+    assert main(["order", str(rows), *files, *NIGHT, "--out", str(tmp_path / "never.gpkg")]) == 1
+    assert "rows lie in Hill" in capsys.readouterr().err
     assert main(["ground", *files, *NIGHT, "--out", str(tmp_path / "ground.gpkg")]) == 0
     assert {n for n, _ in pyogrio.list_layers(tmp_path / "ground.gpkg")} == {"edges", "breaks", "buffers"}
     assert "edges" in capsys.readouterr().out
@@ -196,6 +201,8 @@ def _wrong(home):
         "a ban check without time": ([*plan, "--ban", "none", "--out", str(home / "never")], "--ban-checked"),
         "a ban check at no time": ([*plan, *BAN[:3], "noon", "--out", str(home / "never")], "'noon'"),
         "a file for a folder": ([*plan, "--out", str(home / "file")], "file"),
+        "a folder in a file": ([*plan, "--out", str(home / "file" / "out")], "may write to"),
+        "a project of no kind": ([*plan, "--out", str(home / "never"), "--save", str(home / "farm.txt")], ".gpkg"),
         "an impossible header": ([*rows[:3], "900", *rows[4:], "--boundary", str(home / "paddocks.geojson")], "900"),
         "a boundary elsewhere": ([*rows, "--boundary", str(home / "far.geojson")], "no paddock holds fixes"),
         "no position": ([*hours, "--at", "here"], "'here'"),
@@ -204,8 +211,6 @@ def _wrong(home):
 
 
 def test_what_is_wrong_is_said_in_one_sentence_and_nothing_is_left(home, capsys):
-    far = gpd.GeoDataFrame({"paddock": ["Far"]}, geometry=[box(9000, 0, 300, 240)], crs=GRID.crs)
-    far.to_crs(4326).to_file(home / "far.geojson")
     for name, (words, said) in _wrong(home).items():
         capsys.readouterr()
         before = {p.name for p in home.iterdir()}
@@ -232,7 +237,13 @@ def test_a_farm_without_a_forecast_is_planned_and_no_go(home, tmp_path, capsys):
 
 def test_words_that_are_off_end_with_code_2_and_help_with_0(capsys):
     hours = ["hours", "forecast.csv", "--at", "141.6,-36.2", "--out", "hours.csv"]
-    off = [["plan"], ["hours", "--what"], ["plan", "x", "--night", "soon"], [*hours, "--zone", "Mars/Base"]]
+    off = [
+        ["plan"],
+        ["hours", "--what"],
+        ["plan", "x", "--night", "soon"],
+        ["plan", "x", "--night", "9999-12-31"],
+        [*hours, "--zone", "Mars/Base"],
+    ]
     for words, code in (*((words, 2) for words in off), (["--help"], 0)):
         with pytest.raises(SystemExit) as ended:
             main(words)

@@ -54,6 +54,8 @@ def written_whole(path: Path) -> Iterator[Path]:
     half.unlink(missing_ok=True)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
+        half.touch()  # libraries that write maps say a folder they may not write to in words of their own
+        half.unlink()
         yield half
         flush(half)
         put_in_place(half, path)

@@ -15,7 +15,7 @@ TEMP, RH, WIND = st.floats(10, 45), st.floats(5, 70), st.floats(0, 60)
 @given(temp=TEMP, rh=RH, wind=WIND, more=st.floats(0.1, 15))
 def test_more_wind_heat_or_dryness_is_never_less(meter, temp, rh, wind, more):
     index = METERS[meter]
-    base = index(temp, rh, wind).value
+    base = index(temp, rh, wind).value * (1 - 1e-12)  # the last bit of a float is no weather
     assert index(temp, rh, wind + more).value >= base
     assert index(temp + more, rh, wind).value >= base
     assert index(temp, max(rh - more, 0), wind).value >= base
