@@ -17,6 +17,8 @@ from mapper.weather.danger import METERS, table_stop_wind
 SCORCHED_M = 1.0
 # Boundaries walked or drawn twice differ by a metre or two; more shared ground than this is a mistake: our choice.
 OVERLAP_M2 = 1000.0
+# Rows for less than this share of a paddock are no harvest of it; a header where nobody says: our choice.
+FEWEST_ROWS, HEADER_M = 0.5, 12.0
 # Less than this of the rows too cool is said by nobody: our choice.
 _COOL_SHARE = 0.1
 
@@ -53,6 +55,30 @@ def check_overlap(farm: Farm, names: tuple[str, ...]) -> tuple[Remark, ...]:
                 "are not to be trusted. Correct one boundary."
             )
             found.append(Remark("rows", "stop", text, where=shared))
+    return tuple(found)
+
+
+def check_found(farm: Farm, windrows: gpd.GeoDataFrame, names: tuple[str, ...]) -> tuple[Remark, ...]:
+    """Return a stop for each planned paddock of which the rows found can be less than half: a log is unfit or missing.
+
+    A row stands for the ground its header went over; a machine nobody set up counts with the widest header known.
+    """
+    set_up = {h.machine: h.header_width_m for h in farm.harvesters}
+    found = []
+    for name in names:
+        paddock = farm.paddock(name)
+        rows = windrows[windrows["paddock"] == name]
+        if rows.empty:
+            continue
+        widest = max([*set_up.values(), *farm.paddocks["header_width_m"].dropna()], default=HEADER_M)
+        swept = float((rows["length_m"] * rows["machine"].map(set_up).fillna(widest)).sum())
+        share = swept / paddock.geometry.area
+        if share < FEWEST_ROWS:
+            text = (
+                f"The rows found in {name} account for about {100 * share:.0f} % of it; what lies on the rest is not "
+                "known. Open the logs that are missing, or correct their columns."
+            )
+            found.append(Remark("rows", "stop", text, name, paddock.geometry))
     return tuple(found)
 
 

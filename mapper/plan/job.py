@@ -19,7 +19,7 @@ from mapper.hours.judge import judge_hours, no_hours
 from mapper.hours.verdict import Window
 from mapper.order.burn import burn_order
 from mapper.plan.burnplan import BurnPlan
-from mapper.plan.check import check_cover, check_crew, check_heat, check_overlap, stop_winds
+from mapper.plan.check import check_cover, check_crew, check_found, check_heat, check_overlap, stop_winds
 from mapper.plan.request import NightRequest
 from mapper.plan.rows import rows_of_farm
 from mapper.plan.smoke import smoke_of_order
@@ -227,6 +227,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         *check_crew(farm),
         *check_cover(farm, windrows, names),
         *check_overlap(farm, names),
+        *check_found(farm, windrows, names),
         *check_heat(farm, windrows, night, open_, names),
     )
     tonight = tuple(r for r in remarks if not r.paddock or r.paddock in names)

@@ -8,7 +8,7 @@ import shapely
 from mapper.farm.layers import make_layer
 from mapper.farm.limits import Limit, LocalLimits
 from mapper.hours.verdict import Window
-from mapper.plan.check import check_cover, check_crew, check_heat, check_overlap, stop_winds
+from mapper.plan.check import check_cover, check_crew, check_found, check_heat, check_overlap, stop_winds
 from tests.farms import GRID, limits, small_farm
 
 OPEN = (Window(datetime(2026, 4, 18, 8, tzinfo=UTC), datetime(2026, 4, 18, 10, tzinfo=UTC), "go"),)
@@ -85,3 +85,13 @@ def test_paddocks_that_share_ground_stop_the_plan():
     assert stop.level == "stop"
     assert "West and East share 1." in stop.text
     assert check_overlap(farm.with_(paddocks=grown), ()) == ()
+
+
+def test_rows_for_a_part_of_a_paddock_stop_the_plan():
+    farm = small_farm()
+    # West is 400 x 300 m, its header 12 m: 10 km of row.
+    all_of_it = _rows([2.0] * 100)
+    assert check_found(farm, all_of_it, ("West",)) == ()
+    (stop,) = check_found(farm, all_of_it.iloc[:20], ("West", "East"))
+    assert stop.level == "stop"
+    assert "about 20 % of it" in stop.text
