@@ -60,10 +60,11 @@ class Placing:
 
 @dataclass(frozen=True)
 class Obstacle:
-    """A box that no label may cover: left, top, right, bottom."""
+    """A box that no label may cover: left, top, right, bottom; leaders may run through it unless it bars them."""
 
     name: str
     box: tuple[float, float, float, float]
+    bars_leaders: bool = True
 
 
 class InkMap:
@@ -119,13 +120,13 @@ def place(
     """Return the labels in their places inside frame (left, top, right, bottom), painter units; mm is units per mm."""
     held = [_measured(a, frame, ink, obstacles, mm) for a in asks]
     held.sort(key=lambda h: (h.ask.rank, int(np.isfinite(h.cost).sum()), h.ask.name))
-    gap = _GAP_MM * mm
-    for one in held:
-        _settle(one, held, gap)
-    for one in [h for h in held if h.at < 0]:
-        _put_out(one, held, gap)
+    board = _Board(held, _GAP_MM * mm)
+    for k in range(len(held)):
+        board.settle(k)
+    for k in [k for k, h in enumerate(held) if h.at < 0]:
+        board.put_out(k)
     for _ in range(_SWEEPS):
-        if not any([_settle(one, held, gap) for one in held]):
+        if not any([board.settle(k) for k in range(len(held))]):
             break
     placed = tuple(
         Placed(
@@ -156,10 +157,10 @@ def _measured(ask: Ask, frame: tuple[float, ...], ink: InkMap, obstacles: Sequen
         length = np.hypot(leaders[:, 2] - leaders[:, 0], leaders[:, 3] - leaders[:, 1]) / mm
         cost = cost + _LEADER_COST * np.nan_to_num(length)
     bad = ~inside
-    if obstacles:
+    if obstacles and len(boxes):
         block = np.array([o.box for o in obstacles])
-        bad |= _overlap(boxes, block).any(axis=1)
-        others = block[[o.name != ask.owner or not ask.owner for o in obstacles]]
+        bad |= _overlap(boxes, block[_near(block, boxes)]).any(axis=1)
+        others = block[[o.bars_leaders and (o.name != ask.owner or not ask.owner) for o in obstacles]]
         if ask.leader and len(others):
             bad |= _crosses(leaders, others).any(axis=1)
     return _Held(ask, boxes, np.where(bad, np.inf, cost), leaders)
@@ -196,51 +197,86 @@ def _crosses(lines: Array, boxes: Array) -> NDArray[np.bool_]:
         return low < high
 
 
-def _clashes(one: _Held, other: _Held, gap: float) -> NDArray[np.bool_]:
-    """Return which candidates of `one` clash with where `other` stands: boxes, or a leader through a box."""
-    box, leader = other.boxes[other.at][None], other.leaders[other.at][None]
-    bad = _overlap(one.boxes, box, gap)[:, 0] | _crosses(one.leaders, box)[:, 0]
-    if not np.isnan(leader[0, 0]):
-        bad |= _crosses(leader, one.boxes)[0]
-    return bad
+def _near(boxes: Array, around: Array, gap: float = 0.0) -> NDArray[np.bool_]:
+    """Return which boxes touch the box round all of `around`; NaN boxes touch none."""
+    low, high = np.nanmin(around[:, :2], axis=0) - gap, np.nanmax(around[:, 2:], axis=0) + gap
+    return np.asarray((boxes[:, :2] <= high).all(axis=1) & (boxes[:, 2:] >= low).all(axis=1))
 
 
-def _free_cost(one: _Held, held: list[_Held], gap: float, without: tuple[_Held, ...] = ()) -> Array:
-    cost = one.cost.copy()
-    for other in held:
-        if other is not one and other.at >= 0 and other not in without and np.isfinite(cost).any():
-            cost[_clashes(one, other, gap)] = np.inf
-    return cost
+def _span(boxes: Array, leaders: Array) -> Array:
+    """Return boxes made large enough to hold their leaders."""
+    x, y = leaders[:, [0, 2]], leaders[:, [1, 3]]
+    ends = np.column_stack([x.min(axis=1), y.min(axis=1), x.max(axis=1), y.max(axis=1)])
+    low = np.fmin(boxes[:, :2], ends[:, :2])
+    return np.hstack([low, np.fmax(boxes[:, 2:], ends[:, 2:])])
 
 
-def _settle(one: _Held, held: list[_Held], gap: float) -> bool:
-    """Move a label to its cheapest free candidate; return whether it moved."""
-    cost = _free_cost(one, held, gap)
-    if not len(cost) or not np.isfinite(cost).any():
-        moved, one.at = one.at >= 0, -1
-        return moved
-    best = int(np.argmin(cost))
-    if one.at >= 0 and cost[best] >= cost[one.at] - 1e-9:
-        return False
-    one.at = best
-    return True
+class _Board:
+    """Where all labels stand: boxes and leaders (n, 4), NaN where a label stands nowhere."""
 
+    def __init__(self, held: list[_Held], gap: float) -> None:
+        self.held, self.gap = held, gap
+        self.box = np.full((len(held), 4), np.nan)
+        self.leader = np.full((len(held), 4), np.nan)
+        self.reach = [_span(h.boxes, h.leaders) for h in held]
+        self.span = np.full((len(held), 4), np.nan)
 
-def _put_out(one: _Held, held: list[_Held], gap: float) -> None:
-    """Give a label a place by moving up to three others of its rank or below, where all of them find one again."""
-    for k in np.argsort(one.cost, kind="stable")[:12]:
-        if not np.isfinite(one.cost[k]):
-            return
-        one.at = int(k)
-        stand = [h for h in held if h is not one and h.at >= 0 and _clashes(h, one, gap)[h.at]]
-        if len(stand) <= 3 and all(h.ask.rank >= one.ask.rank for h in stand):
-            before = [h.at for h in stand]
-            for h in stand:
-                h.at = -1
-            for h in stand:
-                _settle(h, held, gap)
-            if all(h.at >= 0 for h in stand):
+    def stand(self, k: int, at: int) -> None:
+        """Put label k on a candidate; -1 takes it off."""
+        one = self.held[k]
+        one.at = at
+        for rows, of in ((self.box, one.boxes), (self.leader, one.leaders), (self.span, self.reach[k])):
+            rows[k] = np.nan if at < 0 else of[at]
+
+    def clashes(self, k: int, at: int | None = None) -> NDArray[np.bool_]:
+        """Return (candidates, n): which candidates of label k (or the one) clash with which standing label."""
+        one = self.held[k]
+        boxes, leaders = (one.boxes, one.leaders) if at is None else (one.boxes[[at]], one.leaders[[at]])
+        reach = self.reach[k] if at is None else self.reach[k][[at]]
+        bad = np.zeros((len(boxes), len(self.box)), dtype=bool)
+        near = np.flatnonzero(_near(self.span, reach, self.gap))
+        near = near[near != k]
+        if len(near) and len(boxes):
+            theirs, lines = self.box[near], self.leader[near]
+            bad[:, near] = _overlap(boxes, theirs, self.gap)
+            led = np.flatnonzero(~np.isnan(leaders[:, 0]))
+            if len(led):
+                bad[np.ix_(led, near)] |= _crosses(leaders[led], theirs)
+            with_line = ~np.isnan(lines[:, 0])
+            if with_line.any():
+                bad[:, near[with_line]] |= _crosses(lines[with_line], boxes).T
+        return bad
+
+    def settle(self, k: int) -> bool:
+        """Move label k to its cheapest free candidate; return whether it moved."""
+        one = self.held[k]
+        finite = np.isfinite(one.cost)
+        if not finite.any() or (one.at >= 0 and one.cost[one.at] <= one.cost[finite].min() + 1e-9):
+            return False
+        cost = np.where(self.clashes(k).any(axis=1), np.inf, one.cost)
+        if not np.isfinite(cost).any():
+            return False
+        best = int(np.argmin(cost))
+        if one.at >= 0 and cost[best] >= cost[one.at] - 1e-9:
+            return False
+        self.stand(k, best)
+        return True
+
+    def put_out(self, k: int) -> None:
+        """Give label k a place by moving up to three others of its rank or below, where all find one again."""
+        one = self.held[k]
+        for at in np.argsort(one.cost, kind="stable")[:12]:
+            if not np.isfinite(one.cost[at]):
                 return
-            for h, at in zip(stand, before, strict=True):
-                h.at = at
-    one.at = -1
+            others = np.flatnonzero(self.clashes(k, int(at))[0])
+            if len(others) > 3 or any(self.held[j].ask.rank < one.ask.rank for j in others):
+                continue
+            before = [self.held[j].at for j in others]
+            self.stand(k, int(at))
+            for j in others:
+                self.stand(j, -1)
+            if all([self.settle(j) for j in others]):
+                return
+            for j, was in zip(others, before, strict=True):
+                self.stand(j, was)
+            self.stand(k, -1)

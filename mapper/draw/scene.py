@@ -75,6 +75,17 @@ class Scene:
         pieces = self.layer("pieces")
         return float("inf") if pieces is None else row_pitch_m(pieces)
 
+    @cached_property
+    def no_burn(self) -> Any:
+        """All ground in which nothing is lit, metres; None where there is none."""
+        buffers = self.layer("buffers")
+        kept = () if buffers is None else buffers[buffers["purpose"].isin(NO_BURN)].geometry.to_numpy()
+        if not len(kept):
+            return None
+        area = shapely.union_all(kept)
+        shapely.prepare(area)
+        return area
+
     def _made(self, name: str, make: Callable[[Any], Any]) -> Any:
         layer = self.layers[name]
         if name not in self._kept:
@@ -388,13 +399,12 @@ def start_finish(scene: Scene, view: View) -> list[tuple[str, Array]]:
     points, paddocks = scene.layer("lighting_points"), scene.layer("paddocks")
     if points is None or scene.layer("pieces") is None or paddocks is None:
         return []
-    buffers, found = scene.layer("buffers"), []
-    kept = None if buffers is None else shapely.union_all(buffers[buffers["purpose"].isin(NO_BURN)].geometry.to_numpy())
+    found: list[tuple[str, Array]] = []
     for name, some in points[points["order_no"] > 0].groupby("paddock", sort=True):
         land = paddocks.loc[paddocks["paddock"] == name].geometry
         for word, number in (("START", some["order_no"].min()), ("FINISH", some["order_no"].max())):
             at = some.loc[some["order_no"] == number].geometry.iloc[0]
-            found.append((word, _outward(at, land.iloc[0] if len(land) else None, view, kept)))
+            found.append((word, _outward(at, land.iloc[0] if len(land) else None, view, scene.no_burn)))
     return found
 
 
@@ -454,8 +464,3 @@ PARTS: dict[str, tuple[str, Part]] = {
     "symbols": ("assets", _symbols),
     "start_finish": ("lighting_points", _start_finish),
 }
-
-
-def background(painter: QPainter, view: View, style: Style) -> None:
-    """Fill the view with the palette's ground."""
-    painter.fillRect(0, 0, int(np.ceil(view.size[0])), int(np.ceil(view.size[1])), QColor(style.palette.ground))

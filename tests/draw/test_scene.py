@@ -3,12 +3,12 @@ import threading
 import numpy as np
 import pytest
 import shapely
-from PySide6.QtGui import QImage, QPainter
+from PySide6.QtGui import QColor, QImage, QPainter
 
 from mapper.draw.levels import Lines, Points
 from mapper.draw.naming import number_every
 from mapper.draw.palette import DARK, LIGHT
-from mapper.draw.scene import Scene, Style, background, paint
+from mapper.draw.scene import Scene, Style, paint
 from mapper.draw.strokes import hatch_lines
 from mapper.draw.view import View, fit_view
 from mapper.farm.errors import Stopped
@@ -29,7 +29,7 @@ def _frame(scene, style, cancelled=None):
     image = QImage(640, 480, QImage.Format.Format_RGB32)
     painter = QPainter(image)
     try:
-        background(painter, view, style)
+        painter.fillRect(0, 0, image.width(), image.height(), QColor(style.palette.ground))
         paint(painter, view, scene, style, cancelled)
     finally:
         painter.end()
