@@ -17,8 +17,11 @@ def length_to_breadth(wind_km_h: Any) -> Array:
     return np.where(wind < 1, np.where(np.isnan(wind), np.nan, 1.0), 1.1 * np.maximum(wind, 1e-9) ** 0.464)
 
 
-def _ellipse(lb: Any) -> tuple[Array, Array, Array]:
-    """Return f, g, h: half length, shift and half breadth of the ellipse, as shares of the head rate."""
+def ellipse_axes(lb: Any) -> tuple[Array, Array, Array]:
+    """Return half length, shift and half breadth of the fire after one unit of time, as shares of the head rate.
+
+    An ellipse with its rear focus at the start: h^2 = f^2 - g^2, f + g = 1, f - g the back. lb: length over breadth.
+    """
     ratio = possible("length to breadth", lb, 1, 100)
     c = np.sqrt(1 - 1 / ratio**2)
     back = (1 - c) / (1 + c)
@@ -27,13 +30,13 @@ def _ellipse(lb: Any) -> tuple[Array, Array, Array]:
 
 def back_share(lb: Any) -> Array:
     """Return the back's rate over the head's."""
-    f, g, _ = _ellipse(lb)
+    f, g, _ = ellipse_axes(lb)
     return np.asarray(f - g)
 
 
 def flank_share(lb: Any) -> Array:
     """Return the flank's rate over the head's."""
-    return np.asarray(_ellipse(lb)[2])
+    return np.asarray(ellipse_axes(lb)[2])
 
 
 def normal_speed(head_m_s: Any, lb: Any, angle_deg: Any) -> Array:
@@ -41,14 +44,14 @@ def normal_speed(head_m_s: Any, lb: Any, angle_deg: Any) -> Array:
 
     v / head = g cos t + sqrt(h^2 + (f^2 - h^2) cos^2 t), of the ellipse with its rear focus at the start.
     """
-    f, g, h = _ellipse(lb)
+    f, g, h = ellipse_axes(lb)
     cos = np.cos(np.radians(angle_deg))
     return np.asarray(head_m_s * (g * cos + np.sqrt(h**2 + (f**2 - h**2) * cos**2)))
 
 
 def support_direction(lb: Any, angle_deg: Any) -> Array:
     """Return the bearing (degrees from downwind, signed) of the point of the fire whose normal is at angle_deg."""
-    f, g, h = _ellipse(lb)
+    f, g, h = ellipse_axes(lb)
     t = np.radians(angle_deg)
     cos, sin = np.cos(t), np.sin(t)
     q = np.sqrt(h**2 + (f**2 - h**2) * cos**2)
