@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 import shapely
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QPainter
+from PySide6.QtGui import QPainter
 
 from mapper.draw import marks, symbols
+from mapper.draw.cloud import draw_cloud
 from mapper.draw.levels import Lines, Points
 from mapper.draw.palette import PAPER, Palette
 from mapper.draw.pitch import row_pitch_m
@@ -44,7 +45,8 @@ class Style:
 class Scene:
     """Layers by name (farm/layers.py), with their levels of detail made once and kept.
 
-    Besides the farm's and the plan's layers it takes "track": a table with columns x, y of a harvester's fixes.
+    Besides the farm's and the plan's layers it takes "track": a table with columns x, y of a harvester's fixes, and
+    perhaps shade, the class each is coloured by (0 to 4, palette.points).
     """
 
     def __init__(self, layers: Mapping[str, Any], kept: dict[str, tuple[Any, Any]] | None = None) -> None:
@@ -284,11 +286,14 @@ def _outer_side(line: Any, paddocks: Any, name: str, facing_deg: float) -> float
 
 
 def _track(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
-    points = scene.points("track")
-    for some in np.array_split(points.seen(view), 1 + len(points.xy) // 50_000):
-        if cancelled is not None and cancelled():
-            raise Stopped
-        draw_dots(painter, view.points(points.xy[some]), view.mm(0.2), style.palette.track)
+    points, track = scene.points("track"), scene.layer("track")
+    seen = points.seen(view)
+    coloured = "shade" in track.columns
+    shade = track["shade"].to_numpy()[seen] if coloured else np.zeros(len(seen), dtype=np.int8)
+    colours = style.palette.points if coloured else (style.palette.track,)
+    # Dots of neighbouring passes must not run into each other: 2 m on the ground, within what can be seen.
+    radius = min(max(2.0 * view.px_per_m, view.mm(0.2)), view.mm(0.85))
+    draw_cloud(painter, view, view.points(points.xy[seen]), shade, colours, radius, cancelled)
 
 
 def _windrows(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:

@@ -34,6 +34,7 @@ def test_words_and_lines_stand_out(palette):
         assert _contrast(getattr(palette, ink), palette.ground) >= 4.0, ink
     for mark in ("burnt", "track", "fire", "water", "out", "field"):
         assert _contrast(getattr(palette, mark), palette.ground) >= 3.0, mark
+    assert all(_contrast(c, palette.stubble) >= 3.0 for c in palette.points)
 
 
 @pytest.mark.parametrize("sight", [None, "protan", "deutan"])
