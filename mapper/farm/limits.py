@@ -62,6 +62,8 @@ LIMIT_KINDS: dict[str, LimitKind] = _kinds(
     ("people_min", "People at the burn, at least", "", 1, 50, "crew"),
     ("units_min", "Fire units, at least", "", 0, 20, "crew"),
     ("water_min", "Water on the units, at least", "L", 0, 100000, "crew"),
+    ("rows_alight_max", "Rows alight at once, at most", "", 1, 1000, "crew"),
+    ("patrol_min", "Patrol after the last row is out, at least", "min", 0, 4320, "crew"),
     ("notice_hours", "Tell neighbours before lighting", "h", 0, 1000, "notice"),
     ("smoke_pm25", "Smoke at a house or road, at most (1 h)", "ug/m3", 1, 1000, "smoke"),
     ("visibility_min", "Visibility on a road, at least", "m", 10, 20000, "smoke"),

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from mapper.hours.verdict import BanCheck
+from mapper.order.wishes import Wishes
 from mapper.weather.wind import WindChange
 
 
@@ -12,7 +13,8 @@ class NightRequest:
     """One night to plan.
 
     made_at: UTC, the moment the plan is made (the clock is passed in). paddocks: names to burn; empty means all that
-    have rows. typed_changes: wind changes given by hand, used besides those found in the forecast.
+    have rows. typed_changes: wind changes given by hand, used besides those found in the forecast. wishes: what the
+    person in charge has fixed in the order.
     """
 
     night: date
@@ -22,3 +24,4 @@ class NightRequest:
     paddocks: tuple[str, ...] = ()
     ban: BanCheck = field(default_factory=BanCheck)
     typed_changes: tuple[WindChange, ...] = ()
+    wishes: Wishes = field(default_factory=Wishes)
