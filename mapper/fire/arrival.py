@@ -41,8 +41,8 @@ def arrival_times(
     starts : rows, cols, t_s of the cells alight. horizon_s : latest arrival worth knowing.
 
     The fire's front from any point is the ellipse of fire/shape with its rear focus there (Huygens), so a move v costs
-    (a |v| - c u.v) / b^2; moves reach over 32 neighbours, start between two of them, pass no cell without fuel, cost the
-    mean of the classes they pass and are split where the wind changes. Checked against closed forms: mean error of
+    (a |v| - c u.v) / b^2; moves reach over 32 neighbours, start between two of them, pass no cell without fuel, cost
+    the mean of the classes they pass and are split where the wind changes. Checked against closed forms: mean error of
     the head 1.5 % beyond 20 cells up to length to breadth 3.2; above RELABEL_LB cells are corrected again, and errors
     grow to 3 %. Left out: the slow start of a point fire (fire/growth), spotting, and what the crew does. Raises
     SettingError for tables that do not fit, a rate not known, or a start off the grid.

@@ -1,5 +1,6 @@
 """The march of a fire over a grid: labels corrected cell by cell, in order of arrival. Compiled."""
 
+import itertools
 import math
 from typing import Any
 
@@ -31,7 +32,7 @@ def _passed(dr: int, dc: int) -> list[tuple[int, int, float]]:
         cuts |= {(k + 0.5) / d for k in range(d)}
     at = sorted(cuts)
     found = []
-    for a, b in zip(at, at[1:], strict=False):
+    for a, b in itertools.pairwise(at):
         if b - a > 1e-9:
             mid = (a + b) / 2
             found.append((round(mid * dr), round(mid * dc), b - a))
@@ -51,9 +52,9 @@ _HEIGHT = np.abs(_DR * _EC - _DC * _ER) / _SIDE
 _FOOT = (_DR * _ER + _DC * _EC) / _SIDE
 
 # Straight lines from a start are followed this many cells, so that the cone's tip is exact.
-_TIP = 8
+_TIP = 14
 # Gains smaller than this share of a cell's cost are not passed on.
-_WORTH = 1e-3
+_WORTH = 1e-4
 
 
 @njit(cache=True)
@@ -99,7 +100,7 @@ def march(  # pragma: no cover - compiled
             if xr < 0 or xc < 0 or xr >= n_r or xc >= n_c or classes[xr, xc] == 0:
                 continue
             x = xr * n_c + xc
-            if times[x] <= t or (settled[x] and not relabel):
+            if not relabel and (settled[x] or times[x] <= t):
                 continue
             if alike[x] == 0:
                 alike[x] = _alike(classes, xr, xc)
@@ -153,7 +154,7 @@ def _between(t1: float, t2: float, j: int, a: float, b: float, d: float) -> floa
 def _cost(  # pragma: no cover - compiled
     classes: Any, slow: Any, slow_r: Any, slow_c: Any, hour: int, xr: int, xc: int, k: int, alike: int
 ) -> tuple[float, float, float, bool]:
-    """Cost per cell length and the wind's part along rows and columns, mean of what move k to x passes; False: barred."""
+    """Cost per cell length and the wind's part along rows and columns: mean of what move k passes. False: barred."""
     if alike == 1:
         kind = classes[xr, xc]
         return slow[hour, kind], slow_r[hour, kind], slow_c[hour, kind], True
@@ -209,8 +210,8 @@ def _straight(  # pragma: no cover - compiled
     last = len(ends) - 1
     h = _hour(ends, now)
     for q in range(steps):
-        qr = int(math.floor(r0 + (q + 0.5) * dr + 0.5))
-        qc = int(math.floor(c0 + (q + 0.5) * dc + 0.5))
+        qr = math.floor(r0 + (q + 0.5) * dr + 0.5)
+        qc = math.floor(c0 + (q + 0.5) * dc + 0.5)
         kind = classes[qr, qc]
         if kind == 0:
             if qr == r0 and qc == c0:
