@@ -11,6 +11,7 @@ from mapper.farm.crs import Grid
 from mapper.farm.errors import SettingError
 from mapper.farm.layers import check_layer, empty_layer
 from mapper.farm.limits import LocalLimits
+from mapper.farm.rowedit import RowEdit
 
 
 def _between(value: float, low: float, high: float, what: str, where: str) -> None:
@@ -90,12 +91,17 @@ class RowBurn:
         _between(self.emission_g_kg, 1, 50, "smoke per kg", "row burn")
 
 
+# Layers a farm may go without.
+OPTIONAL_LAYERS = ("rows_seen", "rows_before")
+
+
 @dataclass(frozen=True)
 class Farm:
     """All that is known of a farm, in its metric grid; layers as in farm/layers.py.
 
     tracks: log name to track columns (farm/tracks.py). forecast: table of weather/forecast.py in UTC, or None.
-    image, elevation: paths of rasters as text, empty where there are none.
+    image, elevation: paths of rasters as text, empty where there are none. row_edits: what was done to rows by hand, in
+    the order it was done. rows_seen: rows drawn or walked, to fit a pattern to. rows_before: last season's.
     """
 
     name: str
@@ -111,6 +117,9 @@ class Farm:
     row_burn: RowBurn = field(default_factory=RowBurn)
     tracks: dict[str, pd.DataFrame] = field(default_factory=dict)
     forecast: pd.DataFrame | None = None
+    row_edits: tuple[RowEdit, ...] = ()
+    rows_seen: gpd.GeoDataFrame | None = None
+    rows_before: gpd.GeoDataFrame | None = None
     image: str = ""
     elevation: str = ""
     in_charge: str = ""
@@ -125,7 +134,9 @@ class Farm:
             raise SettingError(
                 f"time zone {self.zone!r} is not known", "farm", "Give a name such as Australia/Adelaide"
             ) from exc
-        for name in ("paddocks", "assets", "neighbours", "breaks_there"):
+        for name in ("paddocks", "assets", "neighbours", "breaks_there", *OPTIONAL_LAYERS):
+            if getattr(self, name) is None and name in OPTIONAL_LAYERS:
+                continue
             layer = check_layer(name, getattr(self, name))
             if layer.crs != self.grid.crs:
                 raise SettingError(f"layer {name} is on {layer.crs.name}, the farm on {self.grid.name}", "farm")

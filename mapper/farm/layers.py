@@ -38,10 +38,12 @@ LAYERS: dict[str, LayerKind] = {
         _layer("assets", ANY, "asset", asset=TEXT, kind=TEXT, name=TEXT, neighbour=TEXT, water_l=NUMBER, note=TEXT),
         _layer("neighbours", AREA, "neighbour", neighbour=TEXT, name=TEXT, phone=TEXT, told_at=TEXT, told_by=TEXT),
         _layer("breaks_there", LINE, "", width_m=NUMBER, made_by=TEXT, note=TEXT),
+        _layer("rows_seen", LINE, "", paddock=TEXT, note=TEXT),
+        _layer("rows_before", LINE, "", paddock=TEXT, season=TEXT),
         # Where the rows lie. Lines run in the direction the harvester drove.
         _layer("windrows", LINE, "row_id", row_id=TEXT, paddock=TEXT, machine=TEXT, pass_no=WHOLE, length_m=NUMBER,
                load_kg_m=NUMBER, load_t_ha=NUMBER, load_class=TEXT, share_interpolated=NUMBER, dropped_at=TIME,
-               evidence=TEXT),
+               evidence=TEXT, load_along=TEXT, confidence=NUMBER),
         _layer("heaps", POINT, "", paddock=TEXT, machine=TEXT, kg=NUMBER),
         # What guards the edges.
         _layer("edges", LINE, "edge_id", edge_id=TEXT, paddock=TEXT, length_m=NUMBER, facing_deg=NUMBER, label=TEXT,
@@ -60,6 +62,12 @@ LAYERS: dict[str, LayerKind] = {
         _layer("ways_out", LINE, "", paddock=TEXT, block=TEXT, name=TEXT, to=TEXT, until=TIME, note=TEXT),
         # Smoke.
         _layer("smoke", AREA, "", paddock=TEXT, when=TEXT, level=TEXT, starts_at=TIME, ends_at=TIME, pm25_ug_m3=NUMBER),
+        # What happened. Metres along a piece count from the end where lighting began.
+        _layer("row_parts", LINE, "", piece_id=TEXT, row_id=TEXT, paddock=TEXT, block=TEXT, order_no=WHOLE,
+               from_m=NUMBER, to_m=NUMBER, length_m=NUMBER, state=TEXT, why=TEXT, at=TIME, by=TEXT, entry_id=TEXT),
+        _layer("look_here", LINE, "place", place=TEXT, piece_id=TEXT, row_id=TEXT, paddock=TEXT, block=TEXT,
+               order_no=WHOLE, from_m=NUMBER, to_m=NUMBER, length_m=NUMBER, reason=TEXT, state=TEXT),
+        _layer("escapes", ANY, "", name=TEXT, noticed_at=TIME, out_at=TIME, area_ha=NUMBER, cause=TEXT, entry_id=TEXT),
     )
 }  # fmt: skip
 

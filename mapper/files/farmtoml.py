@@ -51,7 +51,7 @@ def read_farm(
     for key in unknown:
         reader.say("farm", f"{key!r} says nothing here and was left out. The keys are {', '.join(sorted(_KEYS))}.")
     grid = reader.layers()
-    settings = {k: str(tables[k]) for k in _TEXTS if k in tables}
+    settings: dict[str, Any] = {k: str(tables[k]) for k in _TEXTS if k in tables}
     lon, lat = reader.place(grid)
     if not settings.get("zone"):
         settings["zone"] = zone_at(lon, lat)

@@ -19,9 +19,10 @@ from pyproj import CRS
 
 from mapper.farm.crs import Grid
 from mapper.farm.errors import FileError
-from mapper.farm.farm import Crew, Farm, Harvester, RowBurn
+from mapper.farm.farm import OPTIONAL_LAYERS, Crew, Farm, Harvester, RowBurn
 from mapper.farm.layers import LAYERS, empty_layer, make_layer
 from mapper.farm.limits import Limit, LocalLimits
+from mapper.farm.rowedit import RowEdit
 from mapper.files.atomic import put_in_place, unfinished, written_whole
 from mapper.files.blobs import read_table, write_table
 from mapper.files.report import ImportReport
@@ -48,7 +49,7 @@ INSERT INTO gpkg_contents (table_name, data_type, identifier) VALUES
 def save_project(farm: Farm, path: Path, plan: "BurnPlan | None" = None) -> None:
     """Save a farm (and the layers of its plan) as a project file, whole or not at all. Raises FileError."""
     with written_whole(path) as half:
-        for name in FARM_LAYERS:
+        for name in (*FARM_LAYERS, *(n for n in OPTIONAL_LAYERS if getattr(farm, n) is not None)):
             _write_layer(getattr(farm, name), half, name)
         for name in _PLAN_LAYERS if plan is not None else ():
             _write_layer(getattr(plan, name), half, f"plan_{name}")
@@ -74,8 +75,11 @@ def open_project(path: Path) -> tuple[Farm, ImportReport]:
         settings = {key: json.loads(value) for key, value in db.execute("SELECT key, value FROM mapper_setting")}
         tracks = {n: read_table(db, "track", n) for (n,) in _names(db, "track")}
         forecast = read_table(db, "forecast", "") if list(_names(db, "forecast")) else None
+        there = {name for (name,) in db.execute("SELECT table_name FROM gpkg_contents")}
     grid = Grid(CRS.from_user_input(settings["crs"]))
-    layers = {name: _read_layer(path, name, grid) for name in FARM_LAYERS}
+    layers = {
+        name: _read_layer(path, name, grid) for name in (*FARM_LAYERS, *(n for n in OPTIONAL_LAYERS if n in there))
+    }
     limits = LocalLimits({v["key"]: Limit(**v) for v in settings["limits"]}, tuple(settings["days_off"]))
     plain = {k: settings[k] for k in _PLAIN_FIELDS}
     notes = []
@@ -96,6 +100,7 @@ def open_project(path: Path) -> tuple[Farm, ImportReport]:
         harvesters=tuple(Harvester(**h) for h in settings["harvesters"]),
         crews=tuple(Crew(**c) for c in settings["crews"]),
         row_burn=RowBurn(**settings["row_burn"]),
+        row_edits=tuple(RowEdit.from_plain(e) for e in settings.get("row_edits", ())),
         tracks=tracks,
         forecast=forecast,
         **plain,
@@ -137,6 +142,7 @@ def _settings(farm: Farm, folder: Path) -> Iterator[tuple[str, str]]:
     values["harvesters"] = [asdict(h) for h in farm.harvesters]
     values["crews"] = [asdict(c) for c in farm.crews]
     values["row_burn"] = asdict(farm.row_burn)
+    values["row_edits"] = [e.as_plain() for e in farm.row_edits]
     return ((k, json.dumps(v, ensure_ascii=False)) for k, v in values.items())
 
 

@@ -61,7 +61,10 @@ def stage_inputs(stage: str, farm: Farm, request: NightRequest) -> tuple[Any, ..
     """Return all that a stage takes from the farm and the request (not from earlier stages)."""
     night = (request.night, request.typed_changes)
     if stage == "rows":
-        return (farm.paddocks, farm.tracks, farm.harvesters, *_group(farm.limits, "rows"))
+        return (
+            farm.paddocks, farm.tracks, farm.harvesters, farm.row_edits, farm.rows_seen, farm.rows_before,
+            *_group(farm.limits, "rows"),
+        )  # fmt: skip
     if stage == "hours":
         limits = _group(farm.limits, "weather", "hours", "smoke")
         return (

@@ -47,7 +47,7 @@ def derive_rows(
     paddock: "pd.Series[Any]",
     crs: Any,
     *,
-    limits: LocalLimits,
+    limits: LocalLimits | None = None,
     progress: Progress | None = None,
     cancelled: Cancelled | None = None,
 ) -> RowsResult:
@@ -80,7 +80,9 @@ def derive_rows(
     told.step()
     dropped = [_drop(m, area_m2[a:b], residue[a:b]) for m, a, b in zip(machines, begin[:-1], begin[1:], strict=True)]
     told.step()
-    result = _layers(machines, dropped, area, crs, limits, told, flagged=bool((path.down_after >= 0).any()))
+    result = _layers(
+        machines, dropped, area, crs, limits or LocalLimits(), told, flagged=bool((path.down_after >= 0).any())
+    )
     told.step()
     return result
 

@@ -3,6 +3,7 @@
 Residue through the header = total biomass x share above the cut - grain, with biomass = grain / harvest index.
 """
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -93,3 +94,24 @@ def classify_load(in_row_t_ha: Array, limits: LocalLimits) -> "pd.Series[str]":
     between = "right" if np.isfinite(low) and np.isfinite(high) else ""
     named = np.where(load < low, "light", np.where(load > high, "heavy", between))
     return pd.Series(np.where(np.isfinite(load), named, ""), dtype=object)
+
+
+# A row is named after a wrong load that lies on more than this share of it.
+NAMING_SHARE = 0.25
+
+
+def classify_along(in_row_t_ha: Sequence[Array], limits: LocalLimits) -> "pd.Series[str]":
+    """Return one class a row from its loads (t/ha in the row) along even parts of it.
+
+    Heavy (looked at first) or light where more than a quarter of the row is; else right, or "" where the limits do not
+    tell.
+    """
+    count = np.array([len(v) for v in in_row_t_ha], int)
+    if not count.sum():
+        return pd.Series([""] * len(count), dtype=object)
+    each = classify_load(np.concatenate([np.atleast_1d(v) for v in in_row_t_ha]), limits).to_numpy()
+    of = np.repeat(np.arange(len(count)), count)
+    share = {k: np.bincount(of, each == k, len(count)) / np.maximum(count, 1) for k in ("heavy", "light", "")}
+    named = np.where(share["heavy"] > NAMING_SHARE, "heavy", np.where(share["light"] > NAMING_SHARE, "light", "right"))
+    unknown = (named == "right") & (share[""] > NAMING_SHARE)
+    return pd.Series(np.where(unknown | (count == 0), "", named), dtype=object)

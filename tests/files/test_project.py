@@ -13,6 +13,7 @@ import pyogrio
 import pytest
 
 from mapper.farm.errors import FileError
+from mapper.farm.farm import OPTIONAL_LAYERS
 from mapper.farm.layers import LAYERS
 from mapper.farm.tracks import TRACK_COLUMNS, check_track
 from mapper.files.atomic import unfinished
@@ -146,4 +147,23 @@ def test_killed_while_saving_the_old_farm_is_there(path, tmp_path):
 
 
 def test_every_farm_layer_is_kept():
-    assert {k for k in LAYERS if hasattr(small_farm(), k)} == set(FARM_LAYERS)
+    assert {k for k in LAYERS if hasattr(small_farm(), k)} == {*FARM_LAYERS, *OPTIONAL_LAYERS}
+
+
+def test_what_the_hand_did_to_rows_comes_back(path):
+    from shapely.geometry import LineString
+
+    from mapper.farm.layers import make_layer
+    from mapper.farm.rowedit import RowEdit
+
+    farm = small_farm()
+    line = LineString([(EAST, NORTH), (EAST + 30, NORTH + 200)])
+    seen = make_layer("rows_seen", {"paddock": ["North"], "note": ["walked"]}, [line], farm.grid.crs)
+    before = make_layer("rows_before", {"paddock": ["North"], "season": ["2025"]}, [line], farm.grid.crs)
+    farm = farm.with_(row_edits=(RowEdit("delete", "North", was=line),), rows_seen=seen, rows_before=before)
+    save_project(farm, path)
+    back, _ = open_project(path)
+    assert back.row_edits == farm.row_edits
+    for name in ("rows_seen", "rows_before"):
+        assert getattr(back, name).geometry.geom_equals_exact(getattr(farm, name).geometry, 1e-6).all()
+        assert back.with_().rows_seen["note"].iloc[0] == "walked"
