@@ -46,11 +46,13 @@ LAYERS: dict[str, LayerKind] = {
                evidence=TEXT, load_along=TEXT, confidence=NUMBER),
         _layer("heaps", POINT, "", paddock=TEXT, machine=TEXT, kg=NUMBER),
         # What guards the edges.
-        _layer("edges", LINE, "edge_id", edge_id=TEXT, paddock=TEXT, length_m=NUMBER, facing_deg=NUMBER, label=TEXT,
-               label_after=TEXT, chance_downwind=NUMBER, reach_m=NUMBER, intensity_kw_m=NUMBER, breach=NUMBER,
-               beyond=TEXT),
+        _layer("edges", LINE, "edge_id", edge_id=TEXT, paddock=TEXT, side=TEXT, length_m=NUMBER, facing_deg=NUMBER,
+               label=TEXT, label_after=TEXT, chance_downwind=NUMBER, chance_flank=NUMBER, chance_after=NUMBER,
+               reach_m=NUMBER, reach_after_m=NUMBER, intensity_kw_m=NUMBER, intensity_after_kw_m=NUMBER, breach=NUMBER,
+               breach_after=NUMBER, present_m=NUMBER, beyond=TEXT, arrives_min=NUMBER),
         _layer("breaks", LINE, "", paddock=TEXT, guards=TEXT, side=TEXT, present_m=NUMBER, wanted_m=NUMBER,
-               wanted_by=TEXT, short_m=NUMBER, length_m=NUMBER, todo=TEXT),
+               wanted_by=TEXT, local_m=NUMBER, breach_m=NUMBER, short_m=NUMBER, length_m=NUMBER, area_m2=NUMBER,
+               passes=NUMBER, work_h=NUMBER, todo=TEXT),
         _layer("buffers", AREA, "", asset=TEXT, kind=TEXT, name=TEXT, purpose=TEXT, distance_m=NUMBER, source=TEXT),
         # In which order to burn.
         _layer("pieces", LINE, "piece_id", piece_id=TEXT, row_id=TEXT, paddock=TEXT, block=TEXT, order_no=WHOLE,
