@@ -38,6 +38,7 @@ LIMIT_KINDS: dict[str, LimitKind] = _kinds(
     ("light_from", "Light no earlier than (local hour)", "h", 0, 24, "hours"),
     ("out_by", "Out by (local hour, 24 is midnight)", "h", 0, 48, "hours"),
     ("change_margin", "Spare time before a wind change", "min", 0, 600, "hours"),
+    ("burnout_margin", "Spare time after rows are burnt out", "min", 0, 600, "hours"),
     ("soaking_rain", "Rain that soaks a row", "mm", 0.2, 100, "hours"),
     ("dry_days", "Days to dry after soaking rain", "d", 0, 60, "hours"),
     ("break_edge", "Break along a paddock's edge", "m", 0, 60, "breaks"),
