@@ -9,8 +9,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from mapper.farm.limits import LocalLimits
+from mapper.hours.lighting import MARGIN_MIN, hour_ends, last_light, spare_min, trouble_from
 from mapper.hours.reasons import ORDER
-from mapper.hours.rules import MARGIN_MIN, light_hours
+from mapper.hours.rules import light_hours
 from mapper.hours.verdict import Window
 from mapper.weather.wind import WindChange
 
@@ -27,40 +28,52 @@ def night_hours(hours: pd.DataFrame, night: date, zone: str) -> pd.DataFrame:
     return hours[(hours["time_utc"] >= first) & (hours["time_utc"] < last)].reset_index(drop=True)
 
 
+# What an hour says of itself; whether rows may be lit in it follows from the hours after it, which windows cut.
+OF_THE_HOUR = ("stay_in_row", "heat", "smoke", "local_rules")
+
+
 def windows(
     night_hours: pd.DataFrame, changes: Sequence[WindChange], limits: LocalLimits, burnout_min: float
 ) -> tuple[Window, ...]:
     """Return the runs of hours in which lighting is allowed (go or caution), in time order.
 
-    ends_at is the last moment to light: rows lit then are out (burnout_min later) before the hour to be out by, before
-    a wind change less its spare time (change_margin, 60 min where not known), and before an hour in which fire would
-    not stay in the row or of which nothing is known. After a change the next window begins when it should have come
-    (at plus sigma). A window's verdict is the worst of its hours, and caution where the spare time is not known.
+    ends_at is the last moment to light: rows lit then are out (burnout_min later) before the hour to be out by, with
+    spare time (limit burnout_margin, 30 min where not set) before an hour in which fire would not stay in the row or of
+    which nothing is known, and before a wind change less its spare time (change_margin, 60 min where not known) or two
+    sigma of the change if that is more. After a change the next window begins when it should have come (at plus sigma).
+    A window's verdict is the worst of its hours, and caution where the spare time is not known.
     """
     if night_hours.empty:
         return ()
-    # The last line stands as long as the one before it, an hour at most.
-    steps = night_hours["time_utc"].diff().dropna()
-    last_step = min(_HOUR, steps.iloc[-1]) if len(steps) else _HOUR
-    times = [*night_hours["time_utc"], night_hours["time_utc"].iloc[-1] + last_step]
+    _, end = hour_ends(night_hours["time_utc"])
+    times = [*night_hours["time_utc"], _stamp(end[-1])]
     out_by = _out_by(night_hours, limits)
+    trouble = trouble_from(night_hours["time_utc"], (night_hours["stay_in_row"] != "no-go").to_numpy())
+    spare = spare_min(limits)
+    less = f"less {burnout_min:g} min to burn out"
     found: list[Window] = []
-    for i, j in _runs((night_hours["verdict"] != "no-go").to_numpy(), times):
+    allowed = (night_hours[list(OF_THE_HOUR)] != "no-go").all(axis=1).to_numpy()
+    for i, j in _runs(allowed, times):
         # What follows a gap in the table is not known, and neither is what follows its end.
-        known_to = min(times[j], times[j - 1] + _HOUR)
-        trouble = j == len(night_hours) or known_to < times[j] or night_hours["stay_in_row"].iloc[j] == "no-go"
-        ends = [(known_to, "")]
-        burn_out = pd.Timedelta(minutes=burnout_min)
-        less = f"less {burnout_min:g} min to burn out"
-        if trouble:
-            ends.append((known_to - burn_out, f"from {_local(known_to, night_hours)} on no-go or not known, {less}"))
+        ends = [(_stamp(end[j - 1]), "")]
+        stops = _stamp(trouble[j - 1])
+        ends.append(
+            (
+                stops - pd.Timedelta(minutes=burnout_min + spare),
+                f"from {_local(stops, night_hours)} on no-go or not known, {less} and {spare:g} min to spare",
+            )
+        )
         if out_by is not None:
-            ends.append((out_by - burn_out, f"out by {_local(out_by, night_hours)}, {less}"))
+            ends.append((out_by - pd.Timedelta(minutes=burnout_min), f"out by {_local(out_by, night_hours)}, {less}"))
         last, reason = min(ends, key=lambda e: e[0])
         for starts, stops, because in _round_changes(times[i], last, reason, changes, limits, burnout_min, night_hours):
             if stops > starts:
                 found.append(_window(night_hours, starts, stops, because, limits, changes))
     return tuple(found)
+
+
+def _stamp(at_s: float) -> pd.Timestamp:
+    return pd.Timestamp(at_s, unit="s", tz="UTC")
 
 
 def _runs(allowed: NDArray[np.bool_], times: list[pd.Timestamp]) -> list[tuple[int, int]]:
@@ -101,14 +114,16 @@ def _round_changes(
     hours: pd.DataFrame,
 ) -> list[tuple[pd.Timestamp, pd.Timestamp, str]]:
     """Cut a run of hours round every wind change: start, last lighting, why then."""
-    margin = limits.value("change_margin", MARGIN_MIN)
     spans = []
     for change in sorted(changes, key=lambda c: c.at):
-        at = pd.Timestamp(change.at)
-        last, after = at - pd.Timedelta(minutes=margin + burnout_min), at + pd.Timedelta(minutes=change.sigma_min)
+        at, light = pd.Timestamp(change.at), last_light(change, limits, burnout_min)
+        last, after = _stamp(light.at_s), at + pd.Timedelta(minutes=change.sigma_min)
         if after <= begin or last >= end:
             continue
-        why = f"wind change about {_local(at, hours)}, less {margin:g} min to spare and {burnout_min:g} min to burn out"
+        why = (
+            f"wind change about {_local(at, hours)}, less {light.minutes:g} min to spare and {burnout_min:g} min to "
+            "burn out"
+        )
         spans.append((begin, last, why))
         begin = after
     return [*spans, (begin, end, reason)]
@@ -124,12 +139,15 @@ def _window(
 ) -> Window:
     """The window's verdict and reasons, each reason once."""
     held = night[(night["time_utc"] > starts - _HOUR) & (night["time_utc"] < stops)]
-    worst = max(held["verdict"], key=ORDER.index)
-    # Only the hours that spoil the window speak; the same words with another figure are said once, as first met.
+    parts = held[list(OF_THE_HOUR)]
+    worst = max(parts.to_numpy().ravel(), key=ORDER.index)
+    # Only what spoils the window speaks; the same words with another figure are said once, as first met.
     said: dict[str, str] = {}
-    for why in held.loc[held["verdict"] == worst, "why"] if worst != "go" else ():
-        for sentence in filter(None, why.split("; ")):
-            said.setdefault(_FIGURES.sub("#", sentence), sentence)
+    for k in held.index if worst != "go" else ():
+        for part in OF_THE_HOUR:
+            if held.at[k, part] == worst:
+                for sentence in filter(None, str(held.at[k, f"{part}_why"]).split("; ")):
+                    said.setdefault(_FIGURES.sub("#", sentence), sentence)
     if changes and limits.get("change_margin") is None:
         worst = "caution"
         said["margin"] = f"Spare time before a wind change is not known: {MARGIN_MIN:g} min taken"

@@ -8,8 +8,6 @@ from mapper.farm.ranged import Array
 from mapper.hours.reasons import Reasons
 from mapper.hours.verdict import BanCheck
 
-# Spare time before a wind change where the farm has set none: our choice, and said.
-MARGIN_MIN = 60.0
 # Limits this room holds hours against.
 _USED = tuple(k for k, kind in LIMIT_KINDS.items() if kind.group in ("weather", "hours"))
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")

@@ -5,10 +5,9 @@ import pandas as pd
 
 from mapper.farm.limits import INDICES, Limit, LocalLimits
 from mapper.farm.ranged import Array, Ranged
-from mapper.fire.index import index_value
-from mapper.hours.fuel import Fuel
-from mapper.hours.reasons import Reasons, figure, over
-from mapper.hours.rules import MARGIN_MIN
+from mapper.hours.fuel import Fuels
+from mapper.hours.lighting import MARGIN_MIN
+from mapper.hours.reasons import Reasons, apart, figure, over
 from mapper.weather.wind import WindChange, compass_point, gust_estimate, height_bounds, short_mean_factor
 
 _NEEDED = {"temp_c": "Temperature", "rh_pct": "Humidity", "wind_km_h": "Wind", "wind_from_deg": "Wind direction"}
@@ -30,11 +29,15 @@ def least_wind(wind_km_h: Array, limit: Limit) -> Array:
 
 
 def _wind_words(wind: float, there: float, limit: Limit) -> str:
-    same = abs(there - wind) < 0.05
-    head = f"Wind {figure(wind, limit.value) if same else f'{wind:.0f}'} km/h"
-    if not same:
-        head += f" at 10 m, taken as up to {figure(there, limit.value)} km/h as your limit is measured,"
-    return f"{head} is over your limit of {limit.value:g} km/h ({how_measured(limit)})"
+    off = apart(there, limit.value, "km/h")
+    return f"{_taken(wind, there, limit)} is {off} over your limit of {limit.value:g} km/h ({how_measured(limit)})"
+
+
+def _taken(wind: float, there: float, limit: Limit) -> str:
+    """The forecast's wind, and what it may be where the limit is measured if that is something else."""
+    if abs(there - wind) < 0.05:
+        return f"Wind {figure(wind, limit.value)} km/h"
+    return f"Wind {wind:.0f} km/h at 10 m, taken as up to {figure(there, limit.value)} km/h as your limit is measured,"
 
 
 def index_name(limit: Limit) -> str:
@@ -42,35 +45,47 @@ def index_name(limit: Limit) -> str:
     return INDICES[limit.index].split(" (")[0]
 
 
-def index_at_limit(hours: pd.DataFrame, limit: Limit, fuel: Fuel) -> Ranged:
+def index_at_limit(hours: pd.DataFrame, limit: Limit, fuels: Fuels) -> Ranged:
     """Return the index a limit means, with the wind at the limit's height put into it as that limit's practice does."""
-    wind = most_wind(hours["wind_km_h"].to_numpy(), limit)
-    air = hours["temp_c"].to_numpy(), hours["rh_pct"].to_numpy()
-    return index_value(limit.index, *air, wind, fuel.curing_pct, fuel.fuel_t_ha, fuel.state)
+    return fuels.index(limit.index, hours, most_wind(hours["wind_km_h"].to_numpy(), limit))
 
 
-def stay_in_row(hours: pd.DataFrame, limits: LocalLimits, fuel: Fuel, changes: tuple[WindChange, ...]) -> Reasons:
+def stay_in_row(hours: pd.DataFrame, limits: LocalLimits, fuels: Fuels, changes: tuple[WindChange, ...]) -> Reasons:
     """Return the reasons against the fire staying in the row, hour by hour; the hours' columns as in judge.py."""
-    said = Reasons(len(hours))
+    said = Reasons(*fuels.shape(len(hours)))
     for column, name in _NEEDED.items():
         said.add(hours[column].isna().to_numpy(), "no-go", f"{name} is not known for this hour")
     _wind(said, hours, limits)
     _gusts(said, hours, limits)
     for key, relation in (("index_max", "over your limit to light of"), ("index_stop", "over your limit to stop of")):
-        _index(said, hours, limits, fuel, key, relation)
+        _index(said, hours, limits, fuels, key, relation)
     temp, rh = hours["temp_c"].to_numpy(), hours["rh_pct"].to_numpy()
     hot, dry = limits.get("temperature_max"), limits.get("humidity_min")
     if hot is not None:
         said.add(
             over(temp, hot.value),
             "no-go",
-            lambda i: f"{figure(temp[i], hot.value)} degC is over your limit of {hot.value:g} degC",
+            lambda i: (
+                f"{figure(temp[i], hot.value)} degC is {apart(temp[i], hot.value, 'degC')} over your limit of "
+                f"{hot.value:g} degC"
+            ),
+        )
+        said.margin(
+            (hot.value - temp) / max(hot.value, 1.0),
+            lambda i: f"{temp[i]:.0f} degC, {apart(temp[i], hot.value, 'degC')} under your limit of {hot.value:g} degC",
         )
     if dry is not None:
         said.add(
             rh < dry.value,
             "no-go",
-            lambda i: f"Humidity {figure(rh[i], dry.value)} % is under your limit of {dry.value:g} %",
+            lambda i: (
+                f"Humidity {figure(rh[i], dry.value)} % is {apart(rh[i], dry.value, '%')} under your limit of "
+                f"{dry.value:g} %"
+            ),
+        )
+        said.margin(
+            (rh - dry.value) / max(dry.value, 1.0),
+            lambda i: f"humidity {rh[i]:.0f} %, {apart(rh[i], dry.value, '%')} over your least of {dry.value:g} %",
         )
     _changes(said, hours, limits, changes)
     return said
@@ -83,6 +98,13 @@ def _wind(said: Reasons, hours: pd.DataFrame, limits: LocalLimits) -> None:
         return
     there = most_wind(wind, limit)
     said.add(over(there, limit.value), "no-go", lambda i: _wind_words(wind[i], there[i], limit))
+    said.margin(
+        (limit.value - there) / limit.value,
+        lambda i: (
+            f"{_taken(wind[i], there[i], limit).lower()} {apart(there[i], limit.value, 'km/h')} under your limit of "
+            f"{limit.value:g} km/h ({how_measured(limit)})"
+        ),
+    )
 
 
 def _gusts(said: Reasons, hours: pd.DataFrame, limits: LocalLimits) -> None:
@@ -97,32 +119,45 @@ def _gusts(said: Reasons, hours: pd.DataFrame, limits: LocalLimits) -> None:
 
     def words(i: int) -> str:
         how = "estimated 1.4 times the wind, the forecast gives none" if np.isnan(told[i]) else "forecast"
-        return f"Gust {figure(gust[i], limit.value)} km/h ({how}) is over your limit of {limit.value:g} km/h"
+        off = apart(gust[i], limit.value, "km/h")
+        return f"Gust {figure(gust[i], limit.value)} km/h ({how}) is {off} over your limit of {limit.value:g} km/h"
 
     said.add(over(gust, limit.value), "no-go", words)
+    said.margin(
+        (limit.value - gust) / limit.value,
+        lambda i: (
+            f"gust {gust[i]:.0f} km/h, {apart(gust[i], limit.value, 'km/h')} under your limit of {limit.value:g} km/h"
+        ),
+    )
 
 
-def _index(said: Reasons, hours: pd.DataFrame, limits: LocalLimits, fuel: Fuel, key: str, relation: str) -> None:
+def _index(said: Reasons, hours: pd.DataFrame, limits: LocalLimits, fuels: Fuels, key: str, relation: str) -> None:
     limit = limits.get(key)
     if limit is None:
         if key == "index_max":
             said.add(True, "caution", "Your fire danger index limit is not known")
         return
-    index, outside = index_at_limit(hours, limit, fuel)
+    index, outside = index_at_limit(hours, limit, fuels)
     at = "" if limit.height_m == 10 else f", wind at {limit.height_m:g} m"
     name = index_name(limit) + at
     said.add(outside & np.isfinite(index), "go", f"{index_name(limit)} is past its range here: taken on the safe side")
     said.add(
         over(index, limit.value),
         "no-go",
-        lambda i: f"{name}: {figure(index[i], limit.value, 1)} is {relation} {limit.value:g}",
+        lambda i: (
+            f"{name}: {figure(index[i], limit.value, 1)} is {apart(index[i], limit.value)} {relation} {limit.value:g}"
+        ),
+    )
+    said.margin(
+        (limit.value - index) / limit.value,
+        lambda i: f"{name}: {index[i]:.1f}, {apart(index[i], limit.value)} under {limit.value:g}",
     )
 
 
 def _changes(said: Reasons, hours: pd.DataFrame, limits: LocalLimits, changes: tuple[WindChange, ...]) -> None:
-    margin = pd.Timedelta(minutes=limits.value("change_margin", MARGIN_MIN))
     for change in changes:
         at = pd.Timestamp(change.at)
+        margin = pd.Timedelta(minutes=max(limits.value("change_margin", MARGIN_MIN), 2.0 * change.sigma_min))
         # A line stands for the hour that begins at its time.
         near = hours["time_utc"].between(at - margin - pd.Timedelta(hours=1), at + margin, inclusive="neither")
         local = at.tz_convert(hours["time_local"].dt.tz)

@@ -22,7 +22,7 @@ FORECAST_COLUMNS: dict[str, str] = {
 }
 
 # What weather can be; the widest values ever measured on farms, rounded out.
-_CAN_BE: dict[str, tuple[float, float]] = {
+CAN_BE: dict[str, tuple[float, float]] = {
     "temp_c": (-30.0, 60.0),
     "rh_pct": (0.0, 100.0),
     "wind_km_h": (0.0, 250.0),
@@ -59,14 +59,21 @@ def check_forecast(forecast: pd.DataFrame) -> pd.DataFrame:
         raise LayerError(
             "the times do not go forward from line to line", "forecast", "Put the hours in order, each once"
         )
-    for column, (low, high) in _CAN_BE.items():
-        values = forecast[column].to_numpy()
+    check_values(forecast, "forecast")
+    return forecast
+
+
+def check_values(table: pd.DataFrame, what: str) -> None:
+    """Raise LayerError where a table's weather (those of the forecast's columns it has) holds what no weather is."""
+    for column, (low, high) in CAN_BE.items():
+        if column not in table.columns:
+            continue
+        values = table[column].to_numpy(dtype=float)
         wrong = np.flatnonzero((values < low) | (values > high))
         if len(wrong):
-            hour = f"{times.iloc[wrong[0]]:%Y-%m-%d %H:%M} UTC"
+            hour = f"{table['time_utc'].iloc[wrong[0]]:%Y-%m-%d %H:%M} UTC"
             raise LayerError(
                 f"{column} {values[wrong[0]]:g} cannot be (it lies within {low:g} to {high:g})",
-                f"forecast, {hour}",
+                f"{what}, {hour}",
                 "Check the column's unit",
             )
-    return forecast

@@ -1,6 +1,6 @@
 """How damp the straw is: dead grass by the hour, a surface moisture code that remembers rain, and soaked rows."""
 
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -12,6 +12,8 @@ from mapper.weather.forecast import seconds
 _SCALE = 147.27723
 # Surface moisture, %, from which a row counts as damp: common practice for straw, no source.
 DAMP_PCT = 15.0
+# What the surface may be before the first hour, and how far the equation may be off, %.
+_DRY_START, _WET_START, _OFF_PCT = 6.0, 40.0, 2.0
 
 Dampness = Literal["dry", "surface damp", "soaked", "not known"]
 
@@ -105,6 +107,24 @@ def surface_moisture(forecast: pd.DataFrame, start_pct: float = 12.0) -> Array:
     return out
 
 
+class SurfaceMoisture(NamedTuple):
+    """Moisture of a row's surface by hour, %, with the least and most it may be; arrays (n,)."""
+
+    moisture_pct: Array
+    moisture_low_pct: Array
+    moisture_high_pct: Array
+
+
+def surface_moisture_range(forecast: pd.DataFrame) -> SurfaceMoisture:
+    """Return surface_moisture with its doubt: begun from a dry and from a wet surface, and 2 % for the equation.
+
+    The best published equations for dead grass are 1.2 % off on average (Miller 2019, Fire 2(1):2, read); the 2 % and
+    the two beginnings are our choice. What was before the first hour is forgotten within about a day.
+    """
+    dry, likely, wet = (surface_moisture(forecast, start) for start in (_DRY_START, 12.0, _WET_START))
+    return SurfaceMoisture(likely, np.maximum(dry - _OFF_PCT, 0.0), wet + _OFF_PCT)
+
+
 def days_since_soak(forecast: pd.DataFrame, at: Any, soak_mm: float) -> Array:
     """Return days from the last soaking (soak_mm within 24 h) to `at` by the table's rain; inf where it shows none.
 
@@ -125,15 +145,3 @@ def days_since_soak(forecast: pd.DataFrame, at: Any, soak_mm: float) -> Array:
 def days_known(forecast: pd.DataFrame, at: Any) -> Array:
     """Return how many days before `at` (a UTC time, or times of shape (n,)) the table reaches back."""
     return np.maximum(seconds(at) - seconds(forecast["time_utc"].iloc[0]), 0.0) / 86400.0
-
-
-def row_dampness(surface_pct: float, days_dry: float, dry_days: float) -> Dampness:
-    """Return what a row is: soaked while fewer than dry_days have passed since soaking rain, else by its surface.
-
-    Soaked rows need 10-14 days and more (AHRI trial 2007: two weeks or more to reach seed-kill heat).
-    """
-    if days_dry < dry_days:
-        return "soaked"
-    if not np.isfinite(surface_pct):
-        return "not known"
-    return "surface damp" if surface_pct >= DAMP_PCT else "dry"

@@ -20,7 +20,8 @@ from tests.weather.hourly import forecast
 PLACE = (141.6, -36.2, "Australia/Melbourne")
 SET = {"wind_max": 20, "index_max": 12, "light_from": 12, "out_by": 24, "soaking_rain": 10, "dry_days": 10}
 NONE = BanCheck("none", datetime(2026, 4, 17, 2, tzinfo=UTC), "invented")
-PARTS = ("stay_in_row", "heat", "smoke", "local_rules")
+PARTS = ("stay_in_row", "heat", "smoke", "local_rules", "lighting")
+DRY = Fuel(last_soak=datetime(2026, 2, 1, tzinfo=UTC))
 
 
 def limits(days_off=(), **more):
@@ -37,6 +38,7 @@ def limits(days_off=(), **more):
 
 
 def judged(table=None, rules=None, ban=NONE, **kwargs):
+    kwargs.setdefault("fuel", DRY)
     return judge_hours(
         forecast() if table is None else table, *PLACE, limits() if rules is None else rules, ban, **kwargs
     )
@@ -46,26 +48,27 @@ def test_a_good_hour_is_a_go():
     """Noon to midnight of a dry, steady afternoon; 02:00 UTC is 12:00 at Melbourne in winter time."""
     hours = judged()
     assert hours["time_local"].iloc[0] == pd.Timestamp("2026-04-17 12:00", tz="Australia/Melbourne")
-    assert hours.loc[0, ["stay_in_row", "heat", "smoke", "local_rules", "verdict"]].tolist() == ["go"] * 5
+    assert hours.loc[0, [*PARTS, "verdict"]].tolist() == ["go"] * 6
     assert list(hours.columns) == [
         "time_utc", "time_local", "temp_c", "rh_pct", "wind_km_h", "gust_km_h", "wind_from_deg", "rain_mm", "cloud_pct",
-        "moisture_pct", "gfdi_mk3", "gfdi_mk4", "gfdi_mk5", "fbi", "stability", "is_night", "still",
+        "moisture_pct", "moisture_low_pct", "moisture_high_pct", "gfdi_mk3", "gfdi_mk4", "gfdi_mk5", "fbi", "outside",
+        "stability", "is_night", "still", "lead_h", "row_state",
         "stay_in_row", "stay_in_row_why", "heat", "heat_why", "smoke", "smoke_why", "local_rules", "local_rules_why",
-        "verdict", "why",
+        "lighting", "lighting_why", "verdict", "why", "reason",
     ]  # fmt: skip
 
 
 # Limit, weather, part, words that must stand in the reason.
 BROKEN = [
-    ({}, {"wind_km_h": 22.0}, "stay_in_row", "Wind 22 km/h is over your limit of 20 km/h (10 m, 10-min mean)"),
-    ({"gust_max": 15}, {}, "stay_in_row", "Gust 17 km/h (forecast) is over your limit of 15 km/h"),
+    ({}, {"wind_km_h": 22.0}, "stay_in_row", "Wind 22 km/h is 2 km/h over your limit of 20 km/h (10 m, 10-min mean)"),
+    ({"gust_max": 15}, {}, "stay_in_row", "Gust 17 km/h (forecast) is 2 km/h over your limit of 15 km/h"),
     ({"gust_max": 15}, {"gust_km_h": np.nan}, "stay_in_row", "estimated 1.4 times the wind"),
-    ({"index_max": 3}, {}, "stay_in_row", "Mark 4: 4.1 is over your limit to light of 3"),
+    ({"index_max": 3}, {}, "stay_in_row", "Mark 4: 4.1 is 1.1 over your limit to light of 3"),
     ({"index_stop": 3}, {}, "stay_in_row", "over your limit to stop of 3"),
-    ({"temperature_max": 18}, {}, "stay_in_row", "20 degC is over your limit of 18 degC"),
-    ({"humidity_min": 45}, {}, "stay_in_row", "Humidity 40 % is under your limit of 45 %"),
-    ({"wind_min": 15}, {}, "heat", "Wind 12 km/h is under your least of 15 km/h"),
-    ({"humidity_max": 35}, {}, "heat", "Humidity 40 % is over your limit of 35 %"),
+    ({"temperature_max": 18}, {}, "stay_in_row", "20 degC is 2 degC over your limit of 18 degC"),
+    ({"humidity_min": 45}, {}, "stay_in_row", "Humidity 40 % is 5 % under your limit of 45 %"),
+    ({"wind_min": 15}, {}, "heat", "Wind 12 km/h is 3 km/h under your least of 15 km/h"),
+    ({"humidity_max": 35}, {}, "heat", "Humidity 40 % is 5 % over your limit of 35 %"),
     ({"index_min": 8}, {}, "heat", "under your least of 8"),
     ({}, {"rain_mm": 0.6}, "heat", "Rain in this hour, 0.6 mm"),
     ({"light_from": 16}, {}, "local_rules", "Outside your hours: light from 16:00, out by midnight"),
@@ -89,7 +92,7 @@ def test_every_reason_is_said_and_not_only_the_first():
 
 
 def test_a_value_that_rounds_to_its_limit_shows_that_it_is_over():
-    assert "Wind 20.3 km/h is over your limit of 20" in judged(forecast(wind_km_h=20.3)).iloc[0]["why"]
+    assert "Wind 20.3 km/h is 0.3 km/h over your limit of 20" in judged(forecast(wind_km_h=20.3)).iloc[0]["why"]
     assert judged(forecast(wind_km_h=20.0, gust_km_h=28.0), limits(index_max=50)).iloc[0]["stay_in_row"] == "go"
 
 
@@ -180,7 +183,9 @@ def test_soaked_rows():
     assert hours["heat"].iloc[30] == "no-go"
     assert "Soaking rain 1.2 days before; rows need 10 to dry" in hours["heat_why"].iloc[30]
     # Rain before the table is only known where somebody says so.
-    assert "Rain before 17 Apr 12:00 is not known" in judged().iloc[0]["heat_why"]
+    nobody = judged(fuel=Fuel()).iloc[0]
+    assert "Rain before 17 Apr 12:00 is not known" in nobody["heat_why"]
+    assert nobody["heat"] == "caution"
     recent = judged(fuel=Fuel(last_soak=datetime(2026, 4, 14, 2, tzinfo=UTC)))
     assert "Soaking rain 3.0 days before" in recent["heat_why"].iloc[0]
     old = judged(fuel=Fuel(last_soak=datetime(2026, 3, 1, tzinfo=UTC)))
@@ -303,9 +308,9 @@ def test_rain_of_the_hour_stands_in_the_next_line():
 
 
 def test_remarks_do_not_crowd_out_reasons():
-    hours = judged(rules=limits(light_from=16))
-    assert "Rain before" in hours["heat_why"].iloc[0]
-    assert hours["why"].iloc[0] == "Outside your hours: light from 16:00, out by midnight"
+    hours = judged(forecast(wind_km_h=8.0, cloud_pct=60.0), limits(light_from=23))
+    assert "Stable air" in hours.loc[hours["is_night"], "smoke_why"].iloc[2]
+    assert hours["why"].iloc[0] == "Outside your hours: light from 23:00, out by midnight"
 
 
 def test_an_index_past_its_range_says_so():

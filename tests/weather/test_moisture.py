@@ -9,7 +9,6 @@ from mapper.weather.moisture import (
     days_since_soak,
     dead_grass_moisture,
     ffmc_hourly,
-    row_dampness,
     surface_moisture,
 )  # fmt: skip
 from tests.weather.hourly import forecast
@@ -75,14 +74,3 @@ def test_days_since_soak_in_other_time_units():
     coarse = table.assign(time_utc=table["time_utc"].astype("datetime64[s, UTC]"))
     at = pd.Timestamp("2026-04-18T06:00Z")
     assert days_since_soak(coarse, at, 10) == days_since_soak(table, at, 10) == 0
-
-
-@pytest.mark.parametrize(
-    ("surface", "days", "need", "expected"),
-    [
-        (10, np.inf, 10, "dry"), (16, np.inf, 10, "surface damp"), (10, 3, 10, "soaked"), (10, 10, 10, "dry"),
-        (np.nan, 3, 10, "soaked"), (np.nan, np.inf, 10, "not known"),
-    ],
-)  # fmt: skip
-def test_row_dampness(surface, days, need, expected):
-    assert row_dampness(surface, days, need) == expected
