@@ -1,6 +1,7 @@
 """The farm: everything known about it, in one frozen value. Every change is a new Farm."""
 
 from dataclasses import dataclass, field, replace
+from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -9,6 +10,7 @@ import pandas as pd
 
 from mapper.farm.crs import Grid
 from mapper.farm.errors import SettingError
+from mapper.farm.issues import ForecastIssue
 from mapper.farm.layers import check_layer, empty_layer
 from mapper.farm.limits import LocalLimits
 from mapper.farm.rowedit import RowEdit
@@ -99,7 +101,9 @@ OPTIONAL_LAYERS = ("rows_seen", "rows_before")
 class Farm:
     """All that is known of a farm, in its metric grid; layers as in farm/layers.py.
 
-    tracks: log name to track columns (farm/tracks.py). forecast: table of weather/forecast.py in UTC, or None.
+    tracks: log name to track columns (farm/tracks.py). forecast: table of weather/forecast.py in UTC, or None:
+    the one used. forecasts: every issue kept (see issue, with_issue). readings: of a hand-held meter, table of
+    weather/readings.py. last_soak: UTC, the last soaking rain before the forecast begins, where somebody knows.
     image, elevation: paths of rasters as text, empty where there are none. row_edits: what was done to rows by hand, in
     the order it was done. rows_seen: rows drawn or walked, to fit a pattern to. rows_before: last season's.
     """
@@ -117,6 +121,9 @@ class Farm:
     row_burn: RowBurn = field(default_factory=RowBurn)
     tracks: dict[str, pd.DataFrame] = field(default_factory=dict)
     forecast: pd.DataFrame | None = None
+    forecasts: tuple[ForecastIssue, ...] = ()
+    readings: pd.DataFrame | None = None
+    last_soak: datetime | None = None
     row_edits: tuple[RowEdit, ...] = ()
     rows_seen: gpd.GeoDataFrame | None = None
     rows_before: gpd.GeoDataFrame | None = None
@@ -144,6 +151,19 @@ class Farm:
     def with_(self, **changes: Any) -> "Farm":
         """Return a copy with some fields changed, checked again."""
         return replace(self, **changes)
+
+    @property
+    def issue(self) -> ForecastIssue | None:
+        """The issue of the forecast that is used; named "typed in" where its hours were corrected or typed by hand."""
+        if self.forecast is None:
+            return None
+        used = next((i for i in self.forecasts if i.table is self.forecast), None)
+        return used or ForecastIssue("typed in", self.forecast)
+
+    def with_issue(self, issue: ForecastIssue) -> "Farm":
+        """Return a copy that keeps an issue of the forecast and uses it; the others stay (the same one read again goes)."""
+        others = (i for i in self.forecasts if (i.source, i.issued_at) != (issue.source, issue.issued_at))
+        return self.with_(forecasts=(*others, issue), forecast=issue.table)
 
     def paddock(self, name: str) -> "pd.Series[Any]":
         """Return one paddock's row. Raises SettingError where there is none of that name."""
