@@ -1,0 +1,144 @@
+"""How soon an escaped fire would be where: lines of equal minutes, and minutes to each asset and neighbour."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+import shapely
+from numpy.typing import NDArray
+
+from mapper.farm.assets import ASSET_KINDS
+from mapper.farm.errors import SettingError
+from mapper.farm.farm import Farm
+from mapper.farm.layers import make_layer
+from mapper.fire.arrival import arrival_times
+from mapper.ground.boundary import unit
+from mapper.plan.fireground import FireGround, cells_in
+
+HORIZON_MIN = 240.0
+LINES_MIN = (5.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 240.0)
+# What nobody needs minutes for.
+_NO_HARM = ("track", "gate", "bare", "green", "water")
+# A start on ground that does not burn moves to fuel within this; beyond an edge it is looked for this far out.
+_NEAR_M, _OUT_M = 40.0, 80.0
+_SIDES = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+
+@dataclass(frozen=True, eq=False)
+class Escape:
+    """A fire from one place. minutes: (rows, cols) of the ground's grid, inf past the horizon. start: point, metres.
+
+    reached: table what ("asset" or "neighbour"), id, name, kind, minutes; soonest first; only what it reaches.
+    """
+
+    start: Any
+    minutes: NDArray[np.float32]
+    reached: pd.DataFrame
+    ground: FireGround
+
+    def lines(self, minutes: Sequence[float] = LINES_MIN) -> gpd.GeoDataFrame:
+        """Return layer "arrival": lines of equal minutes, as far as the fire gets within the horizon."""
+        from contourpy import contour_generator
+
+        g = self.ground
+        rows, cols = self.minutes.shape
+        x, y = g.centres(np.arange(rows), np.arange(cols))
+        known = np.ma.masked_invalid(self.minutes)
+        drawn = contour_generator(x, y, known) if known.count() else None
+        found = [(m, xy) for m in minutes for xy in (drawn.lines(m) if drawn is not None else ()) if len(xy) > 1]
+        shapes = [shapely.LineString(xy) for _, xy in found]
+        return make_layer("arrival", {"minutes": [m for m, _ in found]}, shapes, g.crs)
+
+    def at(self, x: float, y: float) -> float:
+        """Return the minutes to a point; inf where fire does not get there within the horizon."""
+        row, col = self.ground.cell(x, y)
+        rows, cols = self.minutes.shape
+        return float(self.minutes[row, col]) if 0 <= row < rows and 0 <= col < cols else float("inf")
+
+
+def escape_from(
+    farm: Farm,
+    ground: FireGround,
+    x: float,
+    y: float,
+    horizon_min: float = HORIZON_MIN,
+    outward_deg: float | None = None,
+) -> Escape:
+    """Return what a fire lit at a point (metres) at ground.at would reach, and when.
+
+    Each cell's time is the earliest of the ground's winds: from one sigma left of the forecast's to one right. The fire
+    is taken at its full rate from the start, no crew holds it and no embers fly. outward_deg: look for fuel that way
+    (out of a paddock's edge). Raises SettingError where nothing burns there.
+    """
+    row, col = _burning_cell(ground, x, y, outward_deg)
+    starts = [row], [col], [0.0]
+    seconds = np.minimum.reduce(
+        [
+            arrival_times(ground.classes, ground.cell_m, head, lb, to, ground.hour_starts_s, starts, horizon_min * 60.0)
+            for head, lb, to in zip(ground.head_m_s, ground.lb, ground.to_deg, strict=True)
+        ]
+    )
+    minutes = np.asarray(seconds / 60.0, dtype=np.float32)
+    start = shapely.Point(*(float(v) for v in ground.centres(row, col)))
+    return Escape(start, minutes, _reached(farm, ground, minutes), ground)
+
+
+def _burning_cell(ground: FireGround, x: float, y: float, outward_deg: float | None) -> tuple[int, int]:
+    """Row and column of the nearest cell with fuel, or the first one outward."""
+    rows, cols = ground.classes.shape
+    if outward_deg is not None:
+        out = np.arange(ground.cell_m, _OUT_M + 1, ground.cell_m / 2)
+        way = unit(np.array([outward_deg]))[0]
+        row, col = ground.cell(x + out * way[0], y + out * way[1])
+    else:
+        reach = int(np.ceil(_NEAR_M / ground.cell_m))
+        r, c = ground.cell(x, y)
+        dr, dc = np.mgrid[-reach : reach + 1, -reach : reach + 1]
+        order = np.argsort(np.hypot(dr, dc), axis=None, kind="stable")
+        row, col = (r + dr).ravel()[order], (c + dc).ravel()[order]
+    on = (row >= 0) & (row < rows) & (col >= 0) & (col < cols)
+    row, col = row[on], col[on]
+    burns = np.flatnonzero(ground.classes[row, col] > 0)
+    if not len(burns):
+        raise SettingError("nothing burns here, or it lies off the ground known", f"{x:.0f}, {y:.0f}")
+    return int(row[burns[0]]), int(col[burns[0]])
+
+
+def _reached(farm: Farm, ground: FireGround, minutes: NDArray[np.float32]) -> pd.DataFrame:
+    """Soonest minutes to each asset and neighbour that is reached."""
+    there = farm.assets[~farm.assets["kind"].isin(_NO_HARM)]
+    lines = []
+    # Things stand in their cells and the ones beside: a house burns no grass.
+    round_m = 1.5 * ground.cell_m
+    for asset, kind, name, shape in zip(there["asset"], there["kind"], there["name"], there.geometry, strict=True):
+        lines.append(("asset", asset, name or ASSET_KINDS[kind].label, kind, shape.buffer(round_m)))
+    for neighbour, name, shape in zip(
+        farm.neighbours["neighbour"], farm.neighbours["name"], farm.neighbours.geometry, strict=True
+    ):
+        lines.append(("neighbour", neighbour, name, "land", shape))
+    found = []
+    for what, key, name, kind, shape in lines:
+        rows, cols = cells_in(shape, ground.west, ground.north, ground.cell_m, minutes.shape)
+        soonest = float(minutes[rows, cols].min(initial=np.inf))
+        if np.isfinite(soonest):
+            found.append((what, key, name, kind, soonest))
+    table = pd.DataFrame(found, columns=["what", "id", "name", "kind", "minutes"])
+    return table.sort_values(["minutes", "name"], ignore_index=True)
+
+
+def worst_points(edges: gpd.GeoDataFrame, paddocks: Sequence[str] = ()) -> gpd.GeoDataFrame:
+    """Return the worst piece of each exposed side of each paddock: rows of layer "edges" with a column "side".
+
+    A side is exposed where pieces of it may lie downwind, now or after a change; the worst has the largest chance of
+    breach times depth of reach. paddocks: names wanted, empty for all.
+    """
+    exposed = edges[(edges["label"] == "downwind") | (edges["label_after"] == "downwind")]
+    exposed = exposed[exposed["paddock"].isin(paddocks)] if paddocks else exposed
+    side = np.array(_SIDES)[np.rint(exposed["facing_deg"].to_numpy() / 45.0).astype(int) % 8]
+    weight = exposed["breach"] * exposed["reach_m"]
+    exposed = exposed.assign(side=side, _weight=weight).sort_values("_weight", ascending=False, kind="stable")
+    worst = exposed.drop_duplicates(["paddock", "side"]).drop(columns="_weight")
+    return worst.sort_values(["paddock", "side"], ignore_index=True)
