@@ -29,6 +29,8 @@ _MARGIN_M, _FARTHEST_M = 300.0, 5000.0
 BEYOND_T_HA, BEYOND_CURING = 4.5, 100.0
 # A break is judged piece by piece, each this long at most; steps of slope and of where uphill lies.
 _PIECE_M, _SLOPE_STEP_DEG, _UP_STEPS = 100.0, 1.0, 16
+# More fuels than a farm can have, to count classes by.
+_FUELS = 1000
 
 # Winds are looked at this close together, so that their fires' tongues join.
 _APART_DEG = 12.0
@@ -172,7 +174,11 @@ def _lines(farm: Farm, painted: NDArray[np.uint16], grid: Grid, hot: Array, brea
     if breaks == "by chance" and len(pieces):
         trees = farm.assets.geometry[farm.assets["kind"].isin(["tree", "trees"])]
         near = shapely.dwithin(pieces, trees.union_all(), TREES_NEAR_M) if len(trees) else np.zeros(len(pieces), bool)
-        fire = np.array([_hottest_beside(painted, hot, *at) for at in cells])
+        from scipy.ndimage import maximum_filter
+
+        # A line meets the hottest of the fuels in its cells and next to them.
+        beside = maximum_filter(hot[painted], 3)
+        fire = np.array([beside[at].max(initial=0.0) for at in cells])
         # Where no accepted chance is known, nothing is accepted.
         holds = breach_chance(fire, wide, near).value <= farm.limits.value("breach_chance", 0.0)
     for at in (c for c, held in zip(cells, holds, strict=True) if held):
@@ -204,30 +210,18 @@ def _along(line: Any, grid: Grid) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     return row[on], col[on]
 
 
-def _hottest_beside(painted: NDArray[np.uint16], hot: Array, rows: Any, cols: Any) -> float:
-    """Largest head intensity of the fuels in the cells of a line and next to them."""
-    if len(rows) == 0:
-        return 0.0
-    around = [
-        painted[np.clip(rows + i, 0, painted.shape[0] - 1), np.clip(cols + j, 0, painted.shape[1] - 1)]
-        for i in (-1, 0, 1)
-        for j in (-1, 0, 1)
-    ]
-    return float(hot[np.concatenate(around)].max())
-
-
 def _with_slope(farm: Farm, painted: NDArray[np.uint16], grid: Grid) -> Any:
     """Return classes of fuel and slope, and per class slope (degrees), uphill (degrees) and place of its fuel."""
     west, north, cell, shape = grid
-    code = painted.astype(np.int64)
+    code = painted.astype(np.int32)
     if farm.heights is not None:
         x, y = np.meshgrid(west + (np.arange(shape[1]) + 0.5) * cell, north - (np.arange(shape[0]) + 0.5) * cell)
         steep, up = farm.heights.slope_at(x, y)
-        steep_step = np.rint(steep / _SLOPE_STEP_DEG).astype(np.int64)
-        up_step = np.where(steep_step > 0, np.rint(up / (360 / _UP_STEPS)).astype(np.int64) % _UP_STEPS, 0)
-        code = np.where(code > 0, code + 1000 * (up_step + 100 * steep_step), 0)
-    met, classes = np.unique(code, return_inverse=True)
-    if met[0] != 0:
-        met, classes = np.append(0, met), classes + 1
-    slope, up_deg = met // 100_000 * _SLOPE_STEP_DEG, met // 1000 % 100 * (360 / _UP_STEPS)
-    return classes.reshape(shape).astype(np.uint16), slope, up_deg, np.maximum(met % 1000 - 1, 0)
+        step = np.rint(steep / _SLOPE_STEP_DEG).astype(np.int32)
+        toward = np.where(step > 0, np.rint(up / (360 / _UP_STEPS)).astype(np.int32) % _UP_STEPS, 0)
+        code = np.where(code > 0, code + _FUELS * (toward + _UP_STEPS * step), 0)
+    there = np.zeros(int(code.max()) + 1, dtype=bool)
+    there[code], there[0] = True, True
+    met, place = np.flatnonzero(there), np.cumsum(there) - 1
+    slope, up_deg = met // _FUELS // _UP_STEPS * _SLOPE_STEP_DEG, met // _FUELS % _UP_STEPS * (360 / _UP_STEPS)
+    return place[code].astype(np.uint16), slope, up_deg, np.maximum(met % _FUELS - 1, 0)
