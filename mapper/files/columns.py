@@ -13,12 +13,14 @@ Sure = Literal["certain", "likely", "guess"]
 
 # What a column may be taken as, with its dimension ("" where it has no unit).
 MEANINGS: dict[str, str] = {
-    "longitude": "angle", "latitude": "angle", "easting": "length", "northing": "length", "time": "", "date": "",
-    "speed": "speed", "heading": "angle", "header_down": "", "width": "length", "flow": "flow", "yield": "yield",
-    "machine": "", "set": "", "point": "", "distance": "length", "duration": "time", "temperature": "temperature",
-    "humidity": "share", "wind": "speed", "gust": "speed", "wind_from": "angle", "rain": "rain", "cloud": "share",
+    "longitude": "angle", "latitude": "angle", "east_west": "", "north_south": "", "easting": "length",
+    "northing": "length", "time": "", "date": "", "speed": "speed", "heading": "angle", "header_down": "",
+    "width": "length", "flow": "flow", "yield": "yield", "machine": "", "set": "", "point": "", "distance": "length",
+    "duration": "time", "temperature": "temperature", "humidity": "share", "wind": "speed", "gust": "speed",
+    "wind_from": "angle", "rain": "rain", "cloud": "share",
 }  # fmt: skip
 WORDS: dict[str, str] = {
+    "north_south": "N or S of the latitude", "east_west": "E or W of the longitude",
     "header_down": "header down or up", "set": "set of points", "point": "point number", "yield": "grain yield",
     "flow": "grain flow", "width": "cutting width", "wind_from": "wind direction", "cloud": "cloud cover",
 }  # fmt: skip

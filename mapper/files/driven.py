@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 from mapper.farm.ranged import Array
 
 _FAR_STEP_M = 25.0
+# A sparse log's steps are a few times the distance to the next pass, a shuffled one's tens of times.
+_SHUFFLED_TIMES = 10.0
 
 
 class Driven(NamedTuple):
@@ -45,6 +47,18 @@ def driven_order(
     best = min(scored, key=lambda d: d.jumps)
     # The file's order stands unless another is plainly better.
     return scored[0] if scored[0].jumps <= best.jumps + 0.002 else best
+
+
+def in_no_order(x: Array, y: Array) -> bool:
+    """Return whether fixes follow each other at many times the distance to their nearest: rows shuffled or sorted."""
+    from scipy.spatial import cKDTree
+
+    if len(x) < 50:
+        return False
+    some = np.linspace(0, len(x) - 1, min(len(x), 5000)).astype(int)
+    apart, _ = cKDTree(np.column_stack([x, y])).query(np.column_stack([x[some], y[some]]), k=2)
+    step = float(np.median(np.hypot(np.diff(x), np.diff(y))))
+    return step > _SHUFFLED_TIMES * max(float(np.median(np.asarray(apart)[:, 1])), 0.5)
 
 
 def runs_backwards(x: Array, y: Array, heading_deg: Array | None) -> bool:

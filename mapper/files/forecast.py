@@ -12,10 +12,11 @@ from mapper.farm.errors import FileError, SettingError
 from mapper.farm.ranged import Array
 from mapper.files.clock import Clock, read_clock
 from mapper.files.columns import ColumnEntry, ColumnMap
-from mapper.files.guess import number_like, samples_of
+from mapper.files.guess import samples_of
 from mapper.files.names import plain
+from mapper.files.numbers import number_like
 from mapper.files.report import ImportReport, ImportResult
-from mapper.files.textfile import read_text
+from mapper.files.textread import read_text
 from mapper.files.unitguess import in_unit
 from mapper.files.units import split_unit
 from mapper.weather.forecast import FORECAST_COLUMNS, check_forecast

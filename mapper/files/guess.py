@@ -7,43 +7,15 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from mapper.files.columns import MEANINGS, ColumnEntry, Sure
+from mapper.files.columns import MEANINGS, ColumnEntry
+from mapper.files.logwords import COLUMN_WORDS
 from mapper.files.names import plain
-from mapper.files.units import FACTORS, split_unit
+from mapper.files.numbers import number_like, numbers
+from mapper.files.units import FACTORS, read_unit, split_unit
 
-# Meaning, words wanted in the plain name, words that rule it out; earlier rows are preferred within a meaning.
-# Names are often cut and stripped of vowels ("swth_wdth", "crp_flw_m"), so roots are matched.
-_NAMES: tuple[tuple[str, str, str], ...] = (
-    ("latitude", r"^(gps |y )?lat(itude)?( deg| dd| wgs \d+)?$|breitengrad", ""),
-    ("longitude", r"^(gps |x )?(lon|long|lng|longitude)( deg| dd| wgs \d+)?$|laengengrad|langengrad", ""),
-    ("easting", r"^(x|east|easting|x coord\w*|coord x|utm (e|x|easting)|easting m|mga e\w*|pos x)$", ""),
-    ("northing", r"^(y|north|northing|y coord\w*|coord y|utm (n|y|northing)|northing m|mga n\w*|pos y)$", ""),
-    ("time", r"\b(time ?stamp|date ?time|iso ?time|(gps|utc|local) ?time|time ?(utc|local))\b", r"engine"),
-    ("time", r"^(t|time|utc|zeit|uhrzeit|heure|hora|gps time|log time|clock|epoch|t s|time s|unix\w*|tstamp)$", ""),
-    ("date", r"^(date|datum|fecha|date ?stamp|gps date|log date|day|harvest date)$", ""),
-    ("speed", r"\b(ground ?speed|vehicle ?speed|machine ?speed)", r"wind"),
-    ("speed", r"^geschwindigkeit\b", ""),
-    ("speed", r"\b(speed|spd|velocity|sog)\b", r"wind|fan|rotor|drum|thresh|engine|shaft|cyl|elev"),
-    ("heading", r"\b(heading|course|cog|bearing|track|trck|azimuth|direction|kurs)\b", r"wind|width|row|dist|name|err"),
-    ("header_down", r"header (down|up|status|state|stat|pos)|^(work|wrk) (state|status|stt|sw\w*)", r"width|height"),
-    ("header_down", r"\b(work ?code|work ?state|work ?status|in work|working|implement (state|status)|lift)\b", ""),
-    ("header_down", r"^(header|cutting|recording|logging|active|status|section on|area count|are cnt|area cnt)$", ""),
-    ("width", r"\b(cut\w*|swa?th|header|head|working|work|bar|effective|impl\w*|pass) (width|wdth|wid|w)\b", ""),
-    ("width", r"\b(swa?th ?width|swath|swth|width|wdth|breite|arbeitsbreite|largeur)\b", r"row|tyre|track|tramline"),
-    ("flow", r"\b(grain|crop|crp|mass|product|yield)( \w+)? ?(flow|flw|rate)\b(?!.*\b(v|vol\w*)\b)", r"fuel|fl cn"),
-    ("flow", r"\b(flow|flw|feed ?rate|throughput)\b(?!.*\b(v|vol\w*)\b)", r"fuel|oil|air|hydr|volume|fl cn"),
-    ("yield", r"(yield|yld|ertrag|rendement).*\b(mass|mss)\b.*\b(d|dry)\b|\bdry (yield|yld)\b|\bdry ?yield", "vol"),
-    ("yield", r"(yield|yld|ertrag|rendement).*\b(mass|mss)\b", r"vol"),
-    ("yield", r"\b(yield|yld|ertrag|rendement)(?!.*\b(v|vol|vl|volume)\b)", r"offset|lag|status|flow|map|cal"),
-    ("yield", r"\b(yield|yld)", r"offset|lag|status|flow|map|cal"),
-    ("machine", r"^(machine|harvester|combine|vehicle|header id|unit)( (id|name|no|number|serial\w*))?$", ""),
-    ("machine", r"\b(machine|harvester|combine|vehicle|monitor) ?(id|name|serial\w*|sn)\b|^serial( no| number)?$", ""),
-    ("set", r"^(data ?set|set|load|load id|region|task|job|log|file|orig file|load number)( id| no| name)?$", ""),
-    ("point", r"^(obj\w*|object|point|pt|record|rec|seq\w*)( ?(id|no|num\w*))?$", ""),
-    ("point", r"^(row|fid|gid|index|id|nr|no)( ?(id|no|num\w*))?$", ""),
-    ("distance", r"\b(distance|dist|dstnc|travel dist\w*)\b", r"to|between|from"),
-    ("duration", r"\b(duration|durtn|interval|cycle|log(ging)? int\w*|elapsed|dt)\b", ""),
-)  # fmt: skip
+_LOOKED_AT = 2000
+_DAY = r"^\s*(?:\d{1,2}[/.\-]\d{1,2}[/.\-]\d{2,4}|\d{4}[/.\-]\d{1,2}[/.\-]\d{1,2})"
+_CLOCK = r"(?:^|[T\s])\d{1,2}:\d{2}"
 
 
 def samples_of(values: "pd.Series[Any]", count: int = 3) -> tuple[str, ...]:
@@ -52,20 +24,44 @@ def samples_of(values: "pd.Series[Any]", count: int = 3) -> tuple[str, ...]:
     return tuple(str(v) for v in known.drop_duplicates().head(count))
 
 
-def number_like(values: "pd.Series[Any]") -> bool:
-    """Return whether nearly all values given are numbers."""
-    numbers = pd.to_numeric(values, errors="coerce")
-    return bool(numbers.notna().sum() >= 0.9 * max(values.notna().sum(), 1) and numbers.notna().any())
+def _named(table: pd.DataFrame) -> dict[str, tuple[str, str]]:
+    """Return name and unit of each column; a unit may also stand behind the numbers ("7.2 km/h")."""
+    out: dict[str, tuple[str, str]] = {}
+    for column in table.columns:
+        name, unit = split_unit(str(column))
+        if not unit and not pd.api.types.is_numeric_dtype(table[column]):
+            cells = table[column].dropna().astype(str).head(50)
+            behind = cells.str.extract(r"^\s*[+-]?[\d.,]+\s*([A-Za-z°%][A-Za-z/%0-9]*)\s*$")[0]
+            if len(cells) and behind.notna().mean() > 0.9 and behind.nunique() == 1:
+                unit = read_unit(str(behind.dropna().iloc[0]))
+        out[column] = (name, unit)
+    return out
+
+
+def wanted_columns(table: pd.DataFrame, given: Iterable[str] = ()) -> list[str]:
+    """Return the columns that a log may be read from, by their names: all where no names tell the position."""
+    named = {c: plain(split_unit(str(c)).name) for c in table.columns}
+    whole = {c: plain(str(c)) for c in table.columns}
+    found: dict[str, set[str]] = {}
+    for meaning, pattern, but in COLUMN_WORDS:
+        for column in table.columns:
+            for text in (named[column], whole[column]):
+                if re.search(pattern, text) and not (but and re.search(but, text)):
+                    found.setdefault(meaning, set()).add(column)
+    if not ({"latitude", "longitude"} <= set(found) or {"easting", "northing"} <= set(found)):
+        return list(table.columns)
+    wanted = set(given).union(*found.values())
+    return [c for c in table.columns if c in wanted]
 
 
 def by_name(table: pd.DataFrame, meanings: Iterable[str]) -> list[ColumnEntry]:
     """Return the columns whose names say what they are, one a meaning. Units only where the name has one."""
     wanted = set(meanings)
-    head = table.head(2000)
-    named = {c: split_unit(str(c)) for c in table.columns}
+    head = table.head(_LOOKED_AT)
+    named = _named(head)
     taken: dict[str, ColumnEntry] = {}
     used: set[str] = set()
-    for meaning, pattern, but in _NAMES:
+    for meaning, pattern, but in COLUMN_WORDS:
         if meaning not in wanted or meaning in taken:
             continue
         for column, (name, unit) in named.items():
@@ -86,30 +82,74 @@ def by_name(table: pd.DataFrame, meanings: Iterable[str]) -> list[ColumnEntry]:
 
 def position_by_values(table: pd.DataFrame, used: set[str]) -> list[ColumnEntry]:
     """Return two columns that look like a position: degrees of one farm, or metres of a grid."""
-    found: dict[str, str] = {}
+    degrees: list[tuple[str, float]] = []
+    metres: dict[str, str] = {}
     for column in table.columns:
-        if column in used or not number_like(table[column].head(2000)):
+        if column in used or not number_like(table[column].head(_LOOKED_AT)):
             continue
-        v = pd.to_numeric(table[column], errors="coerce").to_numpy(float)
+        v = numbers(table[column])
         v = v[np.isfinite(v) & (v != 0)]
         if len(v) < 2:
             continue
         low, high = np.quantile(v, [0.02, 0.98])
         middle, spread = float(np.median(v)), float(high - low)
         fine = bool((np.abs(v * 1000 - np.round(v * 1000)) > 1e-6).mean() > 0.5)
-        if fine and spread < 1.0 and spread > 1e-5:
-            if 90 < abs(middle) <= 180:
-                found.setdefault("longitude", column)
-            elif 10 < abs(middle) <= 90:
-                found.setdefault("latitude" if "latitude" not in found else "longitude", column)
+        if fine and 1e-5 < spread < 1.0 and abs(middle) <= 180 and np.median(np.abs(np.diff(v))) < 0.05 * spread + 1e-4:
+            degrees.append((column, middle))
         elif 10 < spread < 100_000 and 1e5 < middle < 9e5:
-            found.setdefault("easting", column)
+            metres.setdefault("easting", column)
         elif 10 < spread < 100_000 and 1e6 < middle < 1e7:
-            found.setdefault("northing", column)
-    sure: Sure = "guess"
-    pairs = (("longitude", "latitude"), ("easting", "northing"))
-    for pair in pairs:
-        if all(p in found for p in pair):
-            columns = [(p, found[p]) for p in pair]
-            return [ColumnEntry(p, c, "", sure, "by its values", samples_of(table[c].head(2000))) for p, c in columns]
-    return []
+            metres.setdefault("northing", column)
+    found = _which(degrees) or metres
+    if len(found) < 2:
+        return []
+    why = "by its values"
+    return [
+        ColumnEntry(m, c, "", "guess", why, samples_of(table[c].head(_LOOKED_AT))) for m, c in sorted(found.items())
+    ]
+
+
+def _which(degrees: list[tuple[str, float]]) -> dict[str, str]:
+    """Return latitude and longitude of columns with degrees: over 90 is a longitude, grain grows at 20 to 62 degrees,
+    else latitude stands first.
+    """
+    if len(degrees) < 2:
+        return {}
+    wide = [c for c, m in degrees if abs(m) > 90]
+    narrow = [c for c, m in degrees if abs(m) <= 90]
+    if wide and narrow:
+        return {"latitude": narrow[0], "longitude": wide[0]}
+    (first, a), (second, b) = degrees[:2]
+    grain = [20 <= abs(m) <= 62 for m in (a, b)]
+    turned = grain[1] and not grain[0]
+    return {"latitude": second, "longitude": first} if turned else {"latitude": first, "longitude": second}
+
+
+def time_by_values(table: pd.DataFrame, used: set[str], known: set[str]) -> list[ColumnEntry]:
+    """Return the columns that look like a date, a time or both, where no name tells them."""
+    if "time" in known:
+        return []
+    found: dict[str, str] = {}
+    for column in table.columns:
+        if column in used:
+            continue
+        cells = table[column].dropna().head(_LOOKED_AT)
+        if pd.api.types.is_datetime64_any_dtype(table[column]):
+            found.setdefault("time", column)
+        elif pd.api.types.is_numeric_dtype(table[column]):
+            epoch = len(cells) > 1 and any(9e8 < float(np.median(cells)) / s < 4.1e9 for s in (1.0, 1e3))
+            if epoch and bool((np.diff(cells) >= 0).mean() > 0.9):
+                found.setdefault("time", column)
+        elif len(cells):
+            text = cells.astype(str)
+            day = text.str.contains(_DAY).mean() > 0.9
+            clock = text.str.contains(_CLOCK).mean() > 0.9
+            if clock:
+                found.setdefault("time", column)
+            elif day:
+                found.setdefault("date", column)
+    return [
+        ColumnEntry(m, c, "", "guess", "by its values", samples_of(table[c].head(_LOOKED_AT)))
+        for m, c in found.items()
+        if m not in known
+    ]

@@ -1,6 +1,6 @@
-"""A harvester's log as a plain table, whether it comes as text or as points in a map file."""
+"""A harvester's log as a plain table, whether it comes as text, sentences of a receiver or points in a map file."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -11,19 +11,28 @@ import shapely
 from pyproj import CRS
 
 from mapper.farm.errors import FileError, Stopped
+from mapper.files.composed import compose
 from mapper.files.container import VectorSource, crs_note, list_sources, source_crs
+from mapper.files.gpxtrack import read_gpx_track
+from mapper.files.guess import wanted_columns
+from mapper.files.nmea import is_nmea, read_nmea
 from mapper.files.report import CrsKnown
-from mapper.files.textfile import read_text
+from mapper.files.textread import read_text
 
-_TEXT_ENDS = (".csv", ".txt", ".tsv", ".dat", ".asc", ".log", ".prn")
+TEXT_ENDS = (".csv", ".txt", ".tsv", ".dat", ".asc", ".log", ".prn", ".nmea", ".nma", ".tab", ".xyz")
 # Names of the position columns made from a map file's points.
 POINT_X, POINT_Y = "(point, east)", "(point, north)"
 _WKB_POINT_BYTES = 21
+# A look at a log for its columns reads about this much of it.
+_LOOK_BYTES = 8_000_000
 
 
 @dataclass(frozen=True)
 class LogTable:
-    """A log's rows. crs: of the points of a map file, None for text. repaired: said by the reader."""
+    """A log's rows. crs: of the points of a map file, None for text. repaired: said by the reader.
+
+    names: all columns of the file; those that nobody wants may be missing in the table. headed: the names are its own.
+    """
 
     name: str
     table: pd.DataFrame
@@ -31,6 +40,8 @@ class LogTable:
     crs_known: CrsKnown
     repaired: tuple[str, ...]
     notes: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
+    headed: bool = True
 
 
 def read_log_table(
@@ -38,14 +49,49 @@ def read_log_table(
     crs: Any = None,
     progress: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
+    given: Iterable[str] = (),
+    look: bool = False,
 ) -> LogTable:
-    """Return a log as a table. Raises FileError where it is neither a text table nor points."""
+    """Return a log as a table. given: columns wanted whatever they are called. look: its beginning is enough.
+
+    Raises FileError where it is neither a text table, NMEA sentences, a GPX track nor points.
+    """
     if not path.exists():
         raise FileError("there is no such file", str(path), "Check the name and folder")
-    if path.suffix.lower() in _TEXT_ENDS or (path.is_file() and path.suffix == ""):
-        text = read_text(path, progress, cancelled)
-        notes = () if text.format.decimal == "." else ("numbers are written with a decimal comma.",)
-        return LogTable(path.stem, text.table, None, "", text.repaired, notes)
+    text_like = path.suffix.lower() in TEXT_ENDS or path.suffix == ""
+    if path.is_file() and (text_like or path.suffix.lower() in (".ubx", ".gps", ".raw")) and is_nmea(path):
+        table, repaired, notes = read_nmea(path, progress, cancelled)
+        return LogTable(path.stem, table, None, "", repaired, notes, tuple(table.columns))
+    if path.suffix.lower() == ".gpx":
+        table, repaired, notes = read_gpx_track(path, progress, cancelled)
+        return LogTable(path.stem, table, None, "", repaired, notes, tuple(table.columns))
+    if path.is_file() and text_like:
+        return _from_text(path, progress, cancelled, given, look)
+    return _from_map(path, crs, progress, cancelled)
+
+
+def _from_text(
+    path: Path,
+    progress: Callable[[int, int], None] | None,
+    cancelled: Callable[[], bool] | None,
+    given: Iterable[str],
+    look: bool,
+) -> LogTable:
+    def choose(first: pd.DataFrame) -> list[str]:
+        composed, _ = compose(first)
+        # What a log packs into one column or spreads over several is told by its values: all are kept then.
+        return list(first.columns) if len(composed.columns) > len(first.columns) else wanted_columns(first, given)
+
+    text = read_text(path, progress, cancelled, choose, _LOOK_BYTES if look else 0)
+    notes = () if text.format.decimal == "." else ("numbers are written with a decimal comma.",)
+    table, made = compose(text.table)
+    names = tuple(dict.fromkeys((*text.format.names, *table.columns)))
+    return LogTable(path.stem, table, None, "", text.repaired, (*notes, *made), names, bool(text.format.header))
+
+
+def _from_map(
+    path: Path, crs: Any, progress: Callable[[int, int], None] | None, cancelled: Callable[[], bool] | None
+) -> LogTable:
     sources = [s for s in list_sources(path) if "Point" in s.geometry_type or s.geometry_type == "Unknown"]
     if not sources:
         raise FileError("it holds no points", str(path), "Name a log: points or a text table")
@@ -64,7 +110,11 @@ def read_log_table(
         progress(1, 1)
     left = [s.layer for s in sources if s is not source]
     notes = (f"layers not used: {', '.join(left)}.",) if left else ()
-    return LogTable(path.stem, table, known_crs, known, (), (*notes, *crs_note(known_crs, known, crs)))
+    table, made = compose(table)
+    return LogTable(
+        path.stem, table, known_crs, known, (), (*notes, *crs_note(known_crs, known, crs), *made),
+        tuple(table.columns),
+    )  # fmt: skip
 
 
 def _points(source: VectorSource) -> pd.DataFrame:

@@ -9,7 +9,7 @@ _SHAPEFILE_WIDTH = 10
 
 def plain(name: str) -> str:
     """Return a name in lower case without accents and marks, words parted by one space: "Kerb-ID" is "kerb id"."""
-    name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", str(name))
+    name = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Z]{3})(?=[A-Z][a-z])", " ", str(name))
     text = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
     return " ".join(re.findall(r"[a-z]+|\d+", text))
 

@@ -13,8 +13,11 @@ from mapper.farm.errors import CrsError, FileError
 from mapper.farm.ranged import Array
 from mapper.files.columns import ColumnMap
 from mapper.files.container import given_crs
+from mapper.files.degrees import MINUTES, degrees_of
 from mapper.files.logtable import LogTable
+from mapper.files.numbers import numbers
 from mapper.files.report import CrsKnown
+from mapper.files.unitguess import in_unit
 
 # A fix farther than this from the middle of the log is a receiver's fault.
 _FAR_M = 100_000.0
@@ -37,8 +40,22 @@ class Positions:
     notes: tuple[str, ...]
 
 
-def _numbers(table: pd.DataFrame, column: str) -> Array:
-    return pd.to_numeric(table[column], errors="coerce").to_numpy(float)
+def _degrees(table: pd.DataFrame, columns: ColumnMap) -> tuple[tuple[Array, Array], list[str]]:
+    """Return longitude and latitude in decimal degrees, and how they are written where that is not plain."""
+
+    def one(meaning: str, side: str, most: float, minutes: bool = False) -> tuple[Array, str]:
+        entry, letters = columns.get(meaning), columns.get(side)
+        assert entry is not None
+        if entry.unit == "rad":
+            return in_unit(numbers(table[entry.column]), "rad", "angle"), "radians"
+        return degrees_of(table[entry.column], table[letters.column] if letters else None, most, entry.column, minutes)
+
+    lon, how_lon = one("longitude", "east_west", 180.0)
+    lat, how_lat = one("latitude", "north_south", 90.0, how_lon == MINUTES)
+    if how_lat == MINUTES != how_lon:
+        lon, how_lon = one("longitude", "east_west", 180.0, True)
+    said = dict.fromkeys(h for h in (how_lat, how_lon) if h)
+    return (lon, lat), [f"positions are written as {how}." for how in said]
 
 
 def read_positions(log: LogTable, columns: ColumnMap, crs: Any, grid: Grid | None, where: str) -> Positions:
@@ -58,7 +75,11 @@ def read_positions(log: LogTable, columns: ColumnMap, crs: Any, grid: Grid | Non
             where,
             "Name them in a column file and give it with --columns",
         )
-    a, b = _numbers(log.table, east.column), _numbers(log.table, north.column)
+    if degrees:
+        (a, b), how = _degrees(log.table, columns)
+        notes += how
+    else:
+        a, b = (in_unit(numbers(log.table[e.column]), e.unit, "length") for e in (east, north))
     source, known = _source(log, columns, crs, degrees, a, b, where)
     keep = np.isfinite(a) & np.isfinite(b) & ~((a == 0) & (b == 0))
     if not keep.any():

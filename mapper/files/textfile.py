@@ -1,21 +1,20 @@
-"""Text tables of any make: encoding, delimiter, decimal mark and header rows found from the text itself."""
+"""How a text table of any make is written: encoding, delimiter, decimal mark and header rows, told from its start."""
 
 import csv
-import io
 import re
-import warnings
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-import pandas as pd
-
-from mapper.farm.errors import FileError, Stopped
+from mapper.farm.errors import FileError
 
 _LOOKED_AT_LINES = 200
 _LOOKED_AT_BYTES = 262_144
-_PIECE_ROWS = 100_000
 _NUMBER = re.compile(r"^[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?$")
+_COMMA_NUMBER = re.compile(r"^[+-]?\d+,\d+$")
+# What a data cell begins with and a column's name does not: a number, a time, degrees with their side before them.
+_NUMBERISH = re.compile(r"^([NSEWO] ?)?[+-]?[.,]?\d")
+LINE_END = re.compile(r"\r\n|\n|\r")
+SPACES = r"\s+"
 
 
 @dataclass(frozen=True)
@@ -23,7 +22,8 @@ class TextFormat:
     """How a text table is written.
 
     names: of the columns, made up where the file gives none. first_line: lines before the first row.
-    width: fields of a usual row. named: whether the file names its columns.
+    width: fields of a usual row. header: the fields of its header row as they stand, () where there is none.
+    quoted: whether fields stand in quotation marks.
     """
 
     encoding: str
@@ -32,16 +32,8 @@ class TextFormat:
     names: tuple[str, ...]
     first_line: int
     width: int
-    named: bool
-
-
-@dataclass(frozen=True)
-class TextTable:
-    """The table as text or numbers, its format, and what had to be mended to read it."""
-
-    table: pd.DataFrame
-    format: TextFormat
-    repaired: tuple[str, ...]
+    header: tuple[str, ...]
+    quoted: bool
 
 
 def _encoding(head: bytes) -> str:
@@ -49,6 +41,9 @@ def _encoding(head: bytes) -> str:
         return "utf-16"
     if head.startswith(b"\xef\xbb\xbf"):
         return "utf-8-sig"
+    even, odd = head[::2].count(0), head[1::2].count(0)
+    if max(even, odd) > 0.4 * len(head) / 2 and min(even, odd) < 0.05 * len(head) / 2:
+        return "utf-16-le" if odd > even else "utf-16-be"
     try:
         # The last bytes may be the first half of a letter.
         head[: len(head) - 4].decode("utf-8") if len(head) > 1000 else head.decode("utf-8")
@@ -57,29 +52,39 @@ def _encoding(head: bytes) -> str:
     return "utf-8"
 
 
-def _fields(line: str, delimiter: str) -> list[str]:
-    return [f.strip() for f in next(csv.reader([line], delimiter=delimiter), [])]
+def fields_of(line: str, delimiter: str) -> list[str]:
+    """Return the fields of one line, blanks round them taken off."""
+    if delimiter == SPACES:
+        return [f for f in next(csv.reader([re.sub(SPACES, " ", line.strip())], delimiter=" "), []) if f]
+    return [f.strip() for f in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])]
 
 
 def _delimiter(lines: list[str]) -> str:
     """Return the mark that parts the lines into the same number of fields most often, and into most fields."""
-    best, best_score = ",", 0.0
+    spaced = [fields_of(line, SPACES) for line in lines]
+    counts = [len(f) for f in spaced]
+    usual = max(set(counts), key=counts.count)
+    agree = counts.count(usual) / len(counts)
+    commas = sum(bool(_COMMA_NUMBER.match(f)) for row in spaced for f in row)
+    # Decimal commas part lines evenly too: blanks come first where they leave nothing but numbers with a comma.
+    if usual > 1 and agree > 0.9 and commas >= max(2, 0.4 * usual) * len(lines) and not any(";" in t for t in lines):
+        return SPACES
+    best, best_score = "", 0.0
     for mark in (";", "\t", ",", "|"):
-        counts = [len(_fields(line, mark)) for line in lines]
+        counts = [len(fields_of(line, mark)) for line in lines]
         usual = max(set(counts), key=counts.count)
         if usual < 2:
             continue
-        agree = counts.count(usual) / len(counts)
         # A decimal comma parts lines evenly too: a semicolon or tab that does so comes first.
-        score = agree + (0.5 if mark in ";\t" else 0.0) + min(usual, 50) / 1000
+        score = counts.count(usual) / len(counts) + (0.5 if mark in ";\t" else 0.0) + min(usual, 50) / 1000
         if score > best_score:
             best, best_score = mark, score
-    return best
+    if best and best_score > 0.6:
+        return best
+    return SPACES if agree > 0.6 and max(len(f) for f in spaced) > 1 else best or ","
 
 
-def _decimal(rows: list[list[str]], delimiter: str) -> str:
-    if delimiter == ",":
-        return "."
+def _decimal(rows: list[list[str]]) -> str:
     commas = sum(bool(_NUMBER.match(f)) and "," in f for row in rows for f in row)
     points = sum(bool(_NUMBER.match(f)) and "." in f for row in rows for f in row)
     return "," if commas > points else "."
@@ -87,114 +92,96 @@ def _decimal(rows: list[list[str]], delimiter: str) -> str:
 
 def _first_row(rows: list[list[str]], width: int) -> int:
     """Return the first row that holds numbers as data rows do."""
-    numbers = [sum(bool(_NUMBER.match(f)) for f in row) for row in rows]
-    usual = sorted(numbers[len(numbers) // 2 :])[len(numbers[len(numbers) // 2 :]) // 2]
-    wanted = max(1, usual / 2)
+    numbers = [sum(bool(_NUMBERISH.match(f)) for f in row) for row in rows]
+    later = sorted(numbers[len(numbers) // 2 :])
+    wanted = max(1, later[len(later) // 2] / 2)
     return next((i for i, n in enumerate(numbers) if n >= wanted and len(rows[i]) >= 0.7 * width), 0)
 
 
-def look_at_text(path: Path) -> TextFormat:
-    """Return how a text table is written, from its first lines. Raises FileError where it is none."""
+def _head_of(path: Path) -> tuple[str, str, bool]:
+    """Return the first text of a file, its encoding, and whether it goes on after that."""
     try:
         with path.open("rb") as handle:
             head = handle.read(_LOOKED_AT_BYTES)
     except OSError as exc:
         raise FileError(f"it cannot be opened ({exc.strerror})", str(path), "Check the name and folder") from exc
-    if not head.strip():
+    if not head.strip(b" \t\r\n\x00"):
         raise FileError("the file is empty", str(path), "Copy it again from where it came")
     encoding = _encoding(head)
-    if b"\x00" in head and encoding != "utf-16":
-        raise FileError("it is not a text table", str(path), "Export it as CSV")
-    numbered = [(i, t) for i, t in enumerate(head.decode(encoding, errors="replace").splitlines()) if t.strip()]
-    if len(numbered) > 1 and len(head) == _LOOKED_AT_BYTES:
+    if not encoding.startswith("utf-16"):
+        # Blocks of noughts are what a lost supply leaves; many among the text are no text at all.
+        text = head.strip(b"\x00")
+        strange = sum(text.count(c) for c in range(32) if c not in (9, 10, 11, 12, 13, 26))
+        if strange > 0.1 * len(text):
+            raise FileError("it is not a text table", str(path), "Export it as CSV")
+        head = head.replace(b"\x00", b"")
+    return head.decode(encoding, errors="replace"), encoding, len(head) >= _LOOKED_AT_BYTES - 4
+
+
+def look_at_text(path: Path) -> TextFormat:
+    """Return how a text table is written, from its first lines. Raises FileError where it is none."""
+    text, encoding, more = _head_of(path)
+    numbered = [(i, t) for i, t in enumerate(LINE_END.split(text)) if t.strip()]
+    if len(numbered) > 1 and more:
         numbered = numbered[:-1]
+    if numbered and re.fullmatch(r"sep=.", numbered[0][1].strip(), re.IGNORECASE):
+        numbered = numbered[1:]  # a spreadsheet's note to itself
     numbered = numbered[:_LOOKED_AT_LINES]
-    delimiter = _delimiter([t for _, t in numbered[-100:]])
-    rows = [_fields(t, delimiter) for _, t in numbered]
+    if not numbered:
+        raise FileError("it holds no rows", str(path), "Export it again")
+    lines = [t for _, t in numbered]
+    delimiter = _delimiter(lines[-max(1, len(lines) * 2 // 3) :])
+    rows = [fields_of(t, delimiter) for t in lines]
     counts = [len(r) for r in rows]
     width = max(set(counts), key=counts.count)
     first = _first_row(rows, width)
-    header = next((i for i in range(first) if sum(bool(f) for f in rows[i]) >= 0.5 * width), -1)
-    names = list(rows[header]) if header >= 0 else []
-    if 0 <= header < first - 1:
-        names = _with_units(names, rows[header + 1])
-    names += [f"column {i + 1}" for i in range(len(names), width)]
+    header, names = _names(lines[:first], rows[:first], width, delimiter)
+    quoted = sum('"' in t for t in lines[first:]) > 0.5 * len(lines[first:])
     return TextFormat(
-        encoding,
-        delimiter,
-        _decimal(rows[first:], delimiter),
-        tuple(_once(names)),
-        numbered[first][0],
-        width,
-        header >= 0,
-    )
+        encoding, delimiter, _decimal(rows[first:]), tuple(_once(names, width)), numbered[first][0], width,
+        tuple(header), quoted,
+    )  # fmt: skip
+
+
+def _names(lines: list[str], rows: list[list[str]], width: int, delimiter: str) -> tuple[list[str], list[str]]:
+    """Return the header row as it stands and the columns' names, from the rows before the data."""
+    full = [i for i, row in enumerate(rows) if sum(bool(f) for f in row) >= 0.5 * width]
+    if delimiter == SPACES:
+        # Names may hold blanks themselves: then two or more blanks, or a tab, part them.
+        wide = [[f for f in re.split(r"\s{2,}|\t", line.strip()) if f] for line in lines]
+        rows = [w if len(w) == width else r for w, r in zip(wide, rows, strict=True)]
+        full = [i for i, row in enumerate(rows) if len(row) == width]
+    if not full:
+        return [], []
+    # Below the names there may be a row of units; above them, rows of settings as wide by chance.
+    last = full[-1]
+    units = last - 1 in full and _is_units(rows[last])
+    at = last - 1 if units else last
+    header = rows[at]
+    names = list(header)
+    names[0] = names[0].lstrip("#%/* ") or names[0]
+    return header, _with_units(names, rows[last]) if units else names
+
+
+def _is_units(row: list[str]) -> bool:
+    """Return whether a row holds units or nothing: deg, (km/h), -."""
+    from mapper.files.units import read_unit
+
+    some = [f.strip("()[]{}") for f in row if f.strip("()[]{}-. ")]
+    known = sum(bool(read_unit(f)) or len(f) <= 2 for f in some)
+    return (bool(some) and known >= 0.5 * len(some)) or len(some) < 0.3 * len(row)
 
 
 def _with_units(names: list[str], below: list[str]) -> list[str]:
     """Add a second header row (units under the names) to the names."""
     padded = below + [""] * (len(names) - len(below))
-    return [f"{n} ({u.strip('()[]')})" if u else n for n, u in zip(names, padded, strict=False)]
+    units = [u.strip("()[]{}") for u in padded]
+    return [f"{n} ({u})" if u.strip("-. ") else n for n, u in zip(names, units, strict=False)]
 
 
-def _once(names: list[str]) -> list[str]:
+def _once(names: list[str], width: int) -> list[str]:
     out: list[str] = []
-    for i, given in enumerate(names):
-        name = given or f"column {i + 1}"
+    for i in range(max(width, len(names))):
+        name = (names[i] if i < len(names) else "") or f"column {i + 1}"
         out.append(f"{name} [{i + 1}]" if name in out else name)
     return out
-
-
-def read_text(
-    path: Path,
-    progress: Callable[[int, int], None] | None = None,
-    cancelled: Callable[[], bool] | None = None,
-) -> TextTable:
-    """Return a text table whole, numbers as numbers where a column holds nothing else. progress counts bytes.
-
-    A last line cut short, and lines with too many fields, are left out and said. Raises FileError where no row is left.
-    """
-    how = look_at_text(path)
-    size = path.stat().st_size
-    pieces: list[pd.DataFrame] = []
-    with path.open("rb") as raw, warnings.catch_warnings(record=True) as warned:
-        warnings.simplefilter("always")
-        reader = pd.read_csv(
-            io.TextIOWrapper(raw, encoding=how.encoding, errors="replace", newline=""),
-            sep=how.delimiter,
-            decimal=how.decimal,
-            names=list(how.names),
-            header=None,
-            skiprows=how.first_line,
-            skipinitialspace=True,
-            index_col=False,
-            chunksize=_PIECE_ROWS,
-            on_bad_lines="warn",
-        )
-        for piece in reader:
-            if cancelled is not None and cancelled():
-                raise Stopped
-            pieces.append(piece)
-            if progress is not None:
-                progress(min(raw.tell(), size), size)
-    repaired = []
-    table = pd.concat(pieces, ignore_index=True) if pieces else pd.DataFrame()
-    if len(table) and _cut_short(path, how):
-        table = table.iloc[:-1]
-        repaired.append("the last line is cut short and was left out: the file is not whole.")
-    too_long = sum(str(w.message).count("Skipping line") for w in warned)
-    if too_long:
-        repaired.append(f"{too_long} lines with too many fields were left out.")
-    if table.empty:
-        raise FileError("it holds no rows", str(path), "Export it again")
-    return TextTable(table, how, tuple(repaired))
-
-
-def _cut_short(path: Path, how: TextFormat) -> bool:
-    """Return whether the last line lacks its end and some of its fields."""
-    with path.open("rb") as handle:
-        handle.seek(max(0, path.stat().st_size - 65_536))
-        tail = handle.read()
-    if tail.endswith((b"\n", b"\r", b"\n\x00")):
-        return False
-    last = tail.decode(how.encoding.removesuffix("-sig"), errors="replace").splitlines()[-1]
-    return len(_fields(last, how.delimiter)) < how.width

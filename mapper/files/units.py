@@ -5,15 +5,43 @@ from typing import NamedTuple
 
 # The international foot is 0.3048 m, the avoirdupois pound 0.45359237 kg, the acre 4046.8564224 m2, the nautical mile
 # 1852 m, all by definition. A bushel has a weight by crop; 60 lb is that of wheat (United States and Canada).
+# A decitonne (dt, quintal) is 100 kg; a sack of grain in Brazil 60 kg.
 FOOT_M, POUND_KG, ACRE_M2, BUSHEL_LB = 0.3048, 0.45359237, 4046.8564224, 60.0
 _LB_AC = POUND_KG / 1000.0 / (ACRE_M2 / 10_000.0)
 
 # Dimension -> unit -> factor to m, m/s, kg/s, t/ha, s, degrees, mm or percent.
 FACTORS: dict[str, dict[str, float]] = {
     "length": {"m": 1.0, "ft": FOOT_M, "in": 0.0254, "cm": 0.01, "mm": 0.001, "km": 1000.0},
-    "speed": {"m/s": 1.0, "km/h": 1 / 3.6, "mph": 1609.344 / 3600, "kn": 1852 / 3600, "ft/s": FOOT_M},
-    "flow": {"kg/s": 1.0, "t/h": 1 / 3.6, "lb/s": POUND_KG, "kg/h": 1 / 3600, "lb/h": POUND_KG / 3600},
-    "yield": {"t/ha": 1.0, "kg/ha": 0.001, "lb/ac": _LB_AC, "bu/ac": BUSHEL_LB * _LB_AC, "kg/m2": 10.0},
+    "speed": {
+        "m/s": 1.0,
+        "km/h": 1 / 3.6,
+        "mph": 1609.344 / 3600,
+        "kn": 1852 / 3600,
+        "ft/s": FOOT_M,
+        "m/min": 1 / 60,
+        "cm/s": 0.01,
+        "mm/s": 0.001,
+    },
+    "flow": {
+        "kg/s": 1.0,
+        "t/h": 1 / 3.6,
+        "lb/s": POUND_KG,
+        "kg/h": 1 / 3600,
+        "lb/h": POUND_KG / 3600,
+        "bu/h": BUSHEL_LB * POUND_KG / 3600,
+        "kg/min": 1 / 60,
+        "g/s": 0.001,
+    },
+    "yield": {
+        "t/ha": 1.0,
+        "kg/ha": 0.001,
+        "lb/ac": _LB_AC,
+        "bu/ac": BUSHEL_LB * _LB_AC,
+        "kg/m2": 10.0,
+        "g/m2": 0.01,
+        "dt/ha": 0.1,
+        "sack/ha": 0.06,
+    },
     "time": {"s": 1.0, "ms": 0.001, "min": 60.0, "h": 3600.0},
     "angle": {"deg": 1.0, "rad": 57.29577951308232},
     "rain": {"mm": 1.0, "in": 25.4, "cm": 10.0},
@@ -29,12 +57,22 @@ _SPELLINGS: dict[str, str] = {
     "tonne/ha": "t/ha", "tonnes/ha": "t/ha", "tha": "t/ha", "t ha": "t/ha", "kgha": "kg/ha", "kg ha": "kg/ha",
     "lb/acre": "lb/ac", "lbs/ac": "lb/ac", "bu/acre": "bu/ac", "buac": "bu/ac", "bushel/acre": "bu/ac",
     "sec": "s", "secs": "s", "second": "s", "seconds": "s", "minutes": "min", "hours": "h", "hr": "h",
+    "bu/hr": "bu/h", "bph": "bu/h", "kg/minute": "kg/min", "m/minute": "m/min", "miles per hour": "mph",
+    "km/u": "km/h", "kmt": "km/h", "kmht": "km/h", "pounds/s": "lb/s", "lbs/sec": "lb/s", "mg/ha": "t/ha",
+    "ton/ha": "t/ha", "tons/ha": "t/ha", "to/ha": "t/ha", "toneladas/ha": "t/ha", "q/ha": "dt/ha", "qx/ha": "dt/ha",
+    "qq/ha": "dt/ha", "dz/ha": "dt/ha", "quintaux/ha": "dt/ha", "sc/ha": "sack/ha", "sacas/ha": "sack/ha",
+    "lbs/acre": "lb/ac", "lb dry/ac": "lb/ac", "bu(dry)/ac": "bu/ac", "kg/m^2": "kg/m2", "kg/m²": "kg/m2",
+    "g/m^2": "g/m2", "g/m²": "g/m2", "ton/h": "t/h", "to/h": "t/h", "tph": "t/h", "pies": "ft", "pieds": "ft",
+    "pes": "ft", "metros": "m", "mts": "m", "noeuds": "kn", "nudos": "kn", "knoten": "kn", "segundos": "s",
+    "sek": "s", "msec": "ms", "millis": "ms", "milliseconds": "ms", "grad": "deg", "grados": "deg", "graus": "deg",
+    "degres": "deg", "degrés": "deg", "dd": "deg", "deg true": "deg", "°t": "deg", "rad.": "rad",
     "degree": "deg", "degrees": "deg", "°": "deg", "degt": "deg", "radians": "rad", "pct": "%", "percent": "%",
     "oktas": "okta", "eighths": "okta", "c": "C", "°c": "C", "degc": "C", "deg c": "C", "celsius": "C", "f": "F",
     "°f": "F", "degf": "F", "deg f": "F", "fahrenheit": "F", "kelvin": "K", "frac": "fraction",
 }  # fmt: skip
 _KNOWN = {u for units in FACTORS.values() for u in units}
-_BRACKETED = re.compile(r"[(\[]([^()\[\]]*)[)\]]\s*$")
+_BRACKETED = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]\s*$")
+_BEHIND_MARK = re.compile(r"[,:;/|\-]\s*([^,:;]+)$")
 
 
 class Named(NamedTuple):
@@ -60,6 +98,9 @@ def split_unit(column: str) -> Named:
     found = _BRACKETED.search(column)
     if found:
         return Named(column[: found.start()].strip(), read_unit(found.group(1)))
+    for behind in _BEHIND_MARK.finditer(column):
+        if unit := read_unit(behind.group(1)):
+            return Named(column[: behind.start()].strip(), unit)
     parts = re.split(r"[_ ]+", column.strip())
     for take in (2, 1):
         if len(parts) > take:
@@ -68,8 +109,3 @@ def split_unit(column: str) -> Named:
             if unit and (len(parts[-1]) > 1 or parts[-1] in ("m", "s", "C", "F", "K")):
                 return Named(" ".join(parts[:-take]), unit)
     return Named(column, "")
-
-
-def dimension_of(unit: str) -> str:
-    """Return the dimension a unit belongs to, or ""."""
-    return next((d for d, units in FACTORS.items() if unit in units), "")
