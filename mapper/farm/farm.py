@@ -10,6 +10,7 @@ import pandas as pd
 
 from mapper.farm.crs import Grid
 from mapper.farm.errors import SettingError
+from mapper.farm.heights import Heights
 from mapper.farm.issues import ForecastIssue
 from mapper.farm.layers import check_layer, empty_layer
 from mapper.farm.limits import LocalLimits
@@ -26,7 +27,9 @@ class Harvester:
     """How one machine drops its straw.
 
     chute_behind_m: antenna to chute, positive to the rear. antenna_right_m: antenna right of the header's centre.
-    header_ahead_m: cutter bar ahead of the antenna. threshing_delay_s: cut to chute. row_width_m: width of the row.
+    header_ahead_m: cutter bar ahead of the antenna. threshing_delay_s: cut to chute, mean. row_width_m: width of the
+    row. mixing_s: of the delay, the part in which straw mixes: rows begin that much earlier and thin out later
+    (starting value: a guess, no source; calibrate it from observed row ends).
     """
 
     machine: str
@@ -36,6 +39,7 @@ class Harvester:
     antenna_right_m: float = 0.0
     threshing_delay_s: float = 12.0
     row_width_m: float = 0.6
+    mixing_s: float = 0.5
 
     def __post_init__(self) -> None:
         where = f"harvester {self.machine}"
@@ -45,6 +49,7 @@ class Harvester:
         _between(self.antenna_right_m, -10, 10, "antenna off centre", where)
         _between(self.threshing_delay_s, 0, 60, "threshing delay", where)
         _between(self.row_width_m, 0.2, 3, "row width", where)
+        _between(self.mixing_s, 0, 10, "mixing while threshing", where)
 
 
 @dataclass(frozen=True)
@@ -104,8 +109,9 @@ class Farm:
     tracks: log name to track columns (farm/tracks.py). forecast: table of weather/forecast.py in UTC, or None:
     the one used. forecasts: every issue kept (see issue, with_issue). readings: of a hand-held meter, table of
     weather/readings.py. last_soak: UTC, the last soaking rain before the forecast begins, where somebody knows.
-    image, elevation: paths of rasters as text, empty where there are none. row_edits: what was done to rows by hand, in
-    the order it was done. rows_seen: rows drawn or walked, to fit a pattern to. rows_before: last season's.
+    image, elevation: paths of rasters as text, empty where there are none. heights: what the elevation model says here.
+    row_edits: what was done to rows by hand, in the order it was done. rows_seen: rows drawn or walked, to fit a
+    pattern to. rows_before: last season's.
     """
 
     name: str
@@ -129,6 +135,7 @@ class Farm:
     rows_before: gpd.GeoDataFrame | None = None
     image: str = ""
     elevation: str = ""
+    heights: Heights | None = None
     in_charge: str = ""
     phone: str = ""
     emergency_number: str = "000"

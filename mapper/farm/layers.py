@@ -64,6 +64,8 @@ LAYERS: dict[str, LayerKind] = {
         _layer("ways_out", LINE, "", paddock=TEXT, block=TEXT, name=TEXT, to=TEXT, until=TIME, note=TEXT),
         # Smoke.
         _layer("smoke", AREA, "", paddock=TEXT, when=TEXT, level=TEXT, starts_at=TIME, ends_at=TIME, pm25_ug_m3=NUMBER),
+        # Where an escaped fire would be after so many minutes.
+        _layer("arrival", LINE, "", minutes=NUMBER, paddock=TEXT, side=TEXT, edge_id=TEXT),
         # What happened. Metres along a piece count from the end where lighting began.
         _layer("row_parts", LINE, "", piece_id=TEXT, row_id=TEXT, paddock=TEXT, block=TEXT, order_no=WHOLE,
                from_m=NUMBER, to_m=NUMBER, length_m=NUMBER, state=TEXT, why=TEXT, at=TIME, by=TEXT, entry_id=TEXT),

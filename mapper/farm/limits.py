@@ -48,6 +48,8 @@ LIMIT_KINDS: dict[str, LimitKind] = _kinds(
     ("break_tree", "Bare ring round a tree", "m", 0, 60, "breaks"),
     ("break_crop", "Break beside standing crop", "m", 0, 60, "breaks"),
     ("breach_chance", "Chance of fire crossing a break, accepted", "", 0.0001, 0.5, "breaks"),
+    ("beyond_fuel", "Grass beyond the farm", "t/ha", 0.1, 20, "breaks"),
+    ("beyond_curing", "Curing beyond the farm", "%", 0, 100, "breaks"),
     ("response_time", "Time to reach an escape", "min", 1, 240, "breaks"),
     ("blade_width", "Ground bared by one pass of the blade", "m", 0.5, 20, "breaks"),
     ("grade_speed", "Speed of the blade", "km/h", 0.5, 20, "breaks"),

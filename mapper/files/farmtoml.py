@@ -16,6 +16,7 @@ from mapper.files.columns import ColumnMap, columns_from, read_columns
 from mapper.files.container import given_crs
 from mapper.files.forecast import read_forecast
 from mapper.files.limits import limits_from, read_limits, starting_limits
+from mapper.files.rasters import with_heights
 from mapper.files.report import ImportReport
 from mapper.files.toml import read_toml
 from mapper.files.tracks import read_tracks
@@ -71,7 +72,7 @@ def read_farm(
         elevation=reader.raster("elevation"),
         invented=bool(tables.get("invented", False)),
     )
-    return farm, tuple(reader.reports)
+    return with_heights(farm), tuple(reader.reports)
 
 
 class _Reader:

@@ -25,6 +25,7 @@ from mapper.farm.limits import Limit, LocalLimits
 from mapper.farm.rowedit import RowEdit
 from mapper.files.atomic import put_in_place, unfinished, written_whole
 from mapper.files.blobs import read_table, write_table
+from mapper.files.rasters import with_heights
 from mapper.files.report import ImportReport
 
 if TYPE_CHECKING:
@@ -106,7 +107,7 @@ def open_project(path: Path) -> tuple[Farm, ImportReport]:
         **plain,
     )
     report = ImportReport(path.name, "paddocks", len(farm.paddocks), grid.name, "file", notes=tuple(notes))
-    return farm, report
+    return with_heights(farm), report
 
 
 def is_project(path: Path) -> bool:

@@ -9,8 +9,12 @@ from numpy.typing import NDArray
 from pyproj import CRS
 
 from mapper.farm.errors import CrsError, FileError
-from mapper.farm.ranged import Array
+from mapper.farm.farm import Farm
+from mapper.farm.heights import Heights
 from mapper.files.report import ImportReport
+
+# Heights are read this far past the paddocks, on cells of this side; more than so many of them are made coarser.
+HEIGHTS_ROUND_M, HEIGHT_CELL_M, _MOST_HEIGHTS = 2000.0, 20.0, 500_000
 
 # Bounds of a view or raster: west, south, east, north in metres of a grid.
 Bounds = tuple[float, float, float, float]
@@ -89,12 +93,27 @@ def read_window(path: Path | str, bounds: Bounds, size: tuple[int, int], crs: An
         return np.ascontiguousarray(np.dstack([*colours, mask]))
 
 
-def read_elevation(path: Path | str, bounds: Bounds, size: tuple[int, int], crs: Any) -> Array:
-    """Return heights in metres, shape (height, width), north row first; NaN where the model says nothing."""
+def read_heights(path: Path | str, bounds: Bounds, crs: Any, cell_m: float = HEIGHT_CELL_M) -> Heights:
+    """Return the heights round bounds (metres on crs) as far as HEIGHTS_ROUND_M, on cells of cell_m or coarser.
+
+    Raises FileError where the file is no raster, CrsError where it names no grid.
+    """
     path = Path(path)
+    west, south = (b - HEIGHTS_ROUND_M for b in bounds[:2])
+    east, north = (b + HEIGHTS_ROUND_M for b in bounds[2:])
+    cell_m = max(cell_m, float(np.sqrt((east - west) * (north - south) / _MOST_HEIGHTS)))
+    width, height = (int(np.ceil(d / cell_m)) for d in (east - west, north - south))
+    view = west, north - height * cell_m, west + width * cell_m, north
     with _opened(path) as data:
-        values, mask = _warped(data, path, bounds, size, crs, [1], smooth=True)
-        return np.where(mask > 0, values[0].astype(float), np.nan)
+        values, mask = _warped(data, path, view, (width, height), crs, [1], smooth=True)
+        return Heights(np.where(mask > 0, values[0].astype(float), np.nan), west, north, cell_m)
+
+
+def with_heights(farm: Farm) -> Farm:
+    """Return the farm with the heights of its elevation model round its paddocks; as it is where it has none."""
+    if not farm.elevation or farm.paddocks.empty:
+        return farm.with_(heights=None)
+    return farm.with_(heights=read_heights(farm.elevation, tuple(farm.paddocks.total_bounds), farm.grid.crs))
 
 
 def _warped(

@@ -80,7 +80,7 @@ def open_vectors(
         old = getattr(base, kind)
         key = {"paddocks": "paddock", "assets": "asset", "neighbours": "neighbour"}.get(kind)
         new = layer
-        if key is not None and len(old):
+        if key is not None and old is not None and len(old):
             twice = new[key].isin(old[key])
             if twice.any():
                 report = report.with_(
@@ -90,7 +90,7 @@ def open_vectors(
                 new = new[~twice]
         if not len(new):
             raise FileError("it brings nothing new", Path(path).name, "; ".join(report.refused) or "Open another file")
-        joined = new if old.empty else pd.concat([old, new], ignore_index=True)
+        joined = new if old is None or old.empty else pd.concat([old, new], ignore_index=True)
         return Brought(base.with_(**{kind: joined}), f"Bring in {Path(path).name}", (report,))
 
     return work
@@ -127,10 +127,12 @@ def open_raster(path: str, kind: str, farm: "Farm") -> Callable[[Progress, Cance
     """Return work that takes a picture ("image") or an "elevation" model into the farm."""
 
     def work(progress: Progress, cancelled: Cancelled) -> Brought:
-        from mapper.files.rasters import describe
+        from mapper.files.rasters import describe, with_heights
 
         found = describe(path)
-        return Brought(farm.with_(**{kind: path}), f"Bring in {Path(path).name}", (found.report(),))
+        brought = farm.with_(**{kind: path})
+        brought = with_heights(brought) if kind == "elevation" else brought
+        return Brought(brought, f"Bring in {Path(path).name}", (found.report(),))
 
     return work
 

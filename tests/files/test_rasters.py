@@ -6,7 +6,7 @@ import rasterio
 from rasterio.transform import from_origin
 
 from mapper.farm.errors import CrsError, FileError
-from mapper.files.rasters import describe, read_elevation, read_window
+from mapper.files.rasters import describe, read_heights, read_window
 
 X0, Y0 = 554000.0, 5993000.0
 CRS = "EPSG:7854"
@@ -40,11 +40,15 @@ def test_heights_are_nan_where_the_model_says_nothing(tmp_path):
     values = np.broadcast_to(100.0 + np.arange(60.0), (1, 40, 60)).astype(np.float32).copy()
     values[0, :, :5] = -9999
     path = _write(tmp_path / "elevation.tif", values, nodata=-9999)
-    heights = read_elevation(path, (X0, Y0, X0 + 600, Y0 + 400), (60, 40), CRS)
-    assert heights.shape == (40, 60)
-    assert np.isnan(heights[10, 2])
-    assert heights[10, 30] == pytest.approx(130.0)
-    assert np.isnan(read_elevation(path, (X0 - 900, Y0, X0 - 500, Y0 + 400), (4, 4), CRS)).all()
+    heights = read_heights(path, (X0, Y0, X0 + 600, Y0 + 400), CRS, 10.0)
+    first = round((X0 - heights.west) / 10), round((heights.north - Y0 - 400) / 10)
+    assert np.isnan(heights.values[first[1] + 10, first[0] + 2])
+    assert np.isnan(heights.values[0, 0])
+    assert heights.values[first[1] + 10, first[0] + 30] == pytest.approx(130.0)
+    # A metre in each ten: 5.7 degrees, uphill to the east; flat where nothing is known.
+    steep, up = heights.slope_at([X0 + 305, X0 - 1000], [Y0 + 305, Y0])
+    assert steep == pytest.approx([np.degrees(np.arctan(0.1)), 0.0])
+    assert up[0] == pytest.approx(90.0)
     assert any("does not say above which level" in n for n in describe(path).report().notes)
 
 
@@ -56,8 +60,8 @@ def test_another_grid_is_turned(tmp_path):
         transform=from_origin(141.55, -36.15, 0.002, 0.002),
     ) as data:  # fmt: skip
         data.write(values)
-    heights = read_elevation(path, (X0, Y0, X0 + 100, Y0 + 100), (5, 5), CRS)
-    assert heights == pytest.approx(np.full((5, 5), 50.0))
+    heights = read_heights(path, (X0, Y0, X0 + 100, Y0 + 100), CRS)
+    assert np.nanmin(heights.values) == np.nanmax(heights.values) == pytest.approx(50.0)
 
 
 def test_no_grid_no_file_and_rubbish(tmp_path):
