@@ -1,128 +1,176 @@
 """The width of break wanted along each stretch of boundary and round things inside, against what is there."""
 
+import re
+from collections import Counter
 from collections.abc import Sequence
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
-import pandas as pd
 import shapely
+from numpy.typing import NDArray
 
 from mapper.farm.layers import make_layer
 from mapper.farm.limits import LocalLimits
 from mapper.farm.ranged import Array
 from mapper.fire.breach import width_for
-from mapper.ground.boundary import BoundaryPieces
-from mapper.ground.edges import trees_near
-from mapper.ground.present import present_breaks
+from mapper.ground.edges import Edge
+from mapper.ground.gaps import Gap
 from mapper.ground.rings import wanted_rings
+from mapper.ground.sides import place_words
+from mapper.ground.work import work_for
 
-_SIDES = ("North", "North-east", "East", "South-east", "South", "South-west", "West", "North-west")
+GAP = "Gap "
+_METRES = re.compile(r", \d+ m")
+# A gap of 40 m lies on no more pieces than this to either side.
+_GAP_PIECES = 3
 
 
 def wanted_breaks(
-    paddock: "pd.Series[Any]",
+    edge: Edge,
     edges: gpd.GeoDataFrame,
-    assets: gpd.GeoDataFrame,
     breaks_there: gpd.GeoDataFrame,
     limits: LocalLimits,
     crs: Any,
     head_kw_m: float = float("nan"),
 ) -> gpd.GeoDataFrame:
-    """Return layer "breaks" of one paddock: stretches of its edge with one answer, and rings round things.
+    """Return layer "breaks" of one paddock: stretches of its edge with one answer, gaps, and rings round things.
 
-    edges : layer "edges" of the paddock. head_kw_m : the night's largest head fire intensity, used on pieces that may
-    lie downwind now or after the change; flanks take their own intensity on arrival. Wanted is the widest of the local
-    limits (edge, beside a crop) and, where the accepted chance of crossing is known, the width of Wilson (1988);
-    wanted_by names which. wanted_m is NaN where neither is known.
+    edges : layer "edges" of the paddock, empty where the wind is not known. head_kw_m : the night's largest head fire
+    intensity, used on pieces that may lie downwind now or after the change; flanks take their own intensity on arrival.
+    Wanted is the wider of local_m (the widest local limit: edge, beside a crop) and breach_m (where the accepted chance
+    of crossing is known, the width of Wilson 1988); wanted_by names which. wanted_m is NaN where neither is known. Of a
+    stretch the narrowest present and the widest wanted count.
     """
-    rows: list[dict[str, Any]] = []
-    if len(edges):
-        pieces = _pieces(edges)
-        present, made_by = present_breaks(pieces, breaks_there, assets)
-        wanted, wanted_by = _wanted(pieces, edges, assets, limits, head_kw_m)
-        rows += _stretches(edges, pieces, np.round(present, 1), made_by, wanted, wanted_by)
-    rows += wanted_rings(paddock, assets, breaks_there, limits)
+    asked = _Asked(edge, edges, limits, head_kw_m)
+    width = _without_gaps(edge.present.width_m, edge.gaps, edge.pieces.ring)
+    rows = _stretches(edge, width, asked, limits)
+    rows += [_gap(edge, gap, asked, limits) for gap in edge.gaps]
+    rows += wanted_rings(edge.paddock, edge.assets, breaks_there, limits)
     columns = {c: [r[c] for r in rows] for c in rows[0] if c != "geometry"} if rows else {}
     return make_layer("breaks", columns, [r["geometry"] for r in rows], crs)
 
 
-def _pieces(edges: gpd.GeoDataFrame) -> BoundaryPieces:
-    ends = shapely.get_coordinates(edges.geometry.to_numpy()).reshape(-1, 2, 2)
-    new_ring = np.r_[True, np.hypot(*(ends[1:, 0] - ends[:-1, 1]).T) > 0.01]
-    ring = np.cumsum(new_ring) - 1
-    turned = np.bincount(ring, ends[:, 0, 0] * ends[:, 1, 1] - ends[:, 1, 0] * ends[:, 0, 1])
-    return BoundaryPieces(ends[:, 0], ends[:, 1], edges["facing_deg"].to_numpy(), ring, turned[ring] < 0)
+class _Asked:
+    """What is asked of each piece: local_m and breach_m (n,), NaN where not known; the wider of them, and by whom."""
 
+    def __init__(self, edge: Edge, edges: gpd.GeoDataFrame, limits: LocalLimits, head_kw_m: float) -> None:
+        count = len(edge.pieces.mids)
+        self.local_m, self.breach_m = np.full(count, np.nan), np.full(count, np.nan)
+        self.local_by = np.full(count, "", dtype=object)
+        self.breach_by = ""
+        side, crop, chance = (limits.get(k) for k in ("break_edge", "break_crop", "breach_chance"))
+        if side is not None:
+            self.local_m[:], self.local_by[:] = side.value, f"local limit ({side.source})"
+        crops = edge.assets.of("crop").shape
+        if crop is not None and len(crops):
+            lines = shapely.linestrings(np.stack([edge.pieces.starts, edge.pieces.ends], axis=1))
+            beside = shapely.dwithin(lines, shapely.union_all(crops), crop.value)
+            beside &= ~(self.local_m >= crop.value)
+            self.local_m[beside], self.local_by[beside] = crop.value, f"local limit beside crop ({crop.source})"
+        if chance is not None and len(edges):
+            self._by_breach(edge, edges, chance.value, head_kw_m)
+        self.wanted_m = np.fmax(self.local_m, self.breach_m)
+        self.by_limit = self.local_m >= np.nan_to_num(self.breach_m)
 
-def _wanted(
-    pieces: BoundaryPieces, edges: gpd.GeoDataFrame, assets: gpd.GeoDataFrame, limits: LocalLimits, head_kw_m: float
-) -> tuple[Array, "np.ndarray[Any, np.dtype[np.object_]]"]:
-    count = len(edges)
-    wanted, by = np.full(count, np.nan), np.full(count, "", dtype=object)
-
-    def ask(width: Array, where: Any, reason: str) -> None:
-        more = where & (np.isnan(wanted) | (width > wanted))
-        wanted[more], by[more] = width[more], reason
-
-    edge, crop, chance = (limits.get(k) for k in ("break_edge", "break_crop", "breach_chance"))
-    if edge is not None:
-        ask(np.full(count, edge.value), np.ones(count, dtype=bool), f"local limit ({edge.source})")
-    crops = assets[assets["kind"] == "crop"]
-    if crop is not None and len(crops):
-        beside = shapely.dwithin(edges.geometry.to_numpy(), crops.union_all(), crop.value)
-        ask(np.full(count, crop.value), beside, f"local limit beside crop ({crop.source})")
-    if chance is not None:
-        downwind = ((edges["label"] == "downwind") | (edges["label_after"] == "downwind")).to_numpy()
-        flank = ((edges["label"] == "flank") | (edges["label_after"] == "flank")).to_numpy()
-        arriving = edges["intensity_kw_m"].to_numpy()
+    def _by_breach(self, edge: Edge, edges: gpd.GeoDataFrame, chance: float, head_kw_m: float) -> None:
+        downwind, flank = (
+            ((edges["label"] == name) | (edges["label_after"] == name)).to_numpy() for name in ("downwind", "flank")
+        )
+        arriving = np.fmax(edges["intensity_kw_m"].to_numpy(), edges["intensity_after_kw_m"].to_numpy())
         fire = np.where(downwind, np.fmax(head_kw_m, arriving), arriving)
-        width = np.ceil(width_for(chance.value, fire, trees_near(pieces, assets)).value)
-        ask(width, downwind | flank, f"{chance.value:.2g} chance of crossing (Wilson 1988)")
-    return wanted, by
+        width = np.ceil(width_for(chance, fire, edge.trees).value)
+        self.breach_m[:] = np.where(downwind | flank, width, np.nan)
+        self.breach_by = f"{100 * chance:.3g} in 100 chance of crossing (Wilson 1988)"
+
+    def by(self, k: int) -> str:
+        """Return who asks for the wanted width of a piece."""
+        if np.isnan(self.wanted_m[k]):
+            return "not known"
+        return str(self.local_by[k]) if self.by_limit[k] else self.breach_by
 
 
-def _stretches(
-    edges: gpd.GeoDataFrame,
-    pieces: BoundaryPieces,
-    present: Array,
-    made_by: Any,
-    wanted: Array,
-    wanted_by: Any,
-) -> list[dict[str, Any]]:
+def _without_gaps(width: Array, gaps: Sequence[Gap], ring: NDArray[np.int64]) -> Array:
+    """Widths of the break where a gap is told by itself: the narrower of those beside it."""
+    filled = width.copy()
+    for gap in gaps:
+        for k in gap.pieces[width[gap.pieces] == 0]:
+            near = np.flatnonzero((np.abs(np.arange(len(width)) - k) <= _GAP_PIECES) & (ring == ring[k]) & (width > 0))
+            filled[k] = width[near].min(initial=np.inf) if len(near) else 0.0
+    return filled
+
+
+def _stretches(edge: Edge, width: Array, asked: _Asked, limits: LocalLimits) -> list[dict[str, Any]]:
     """Join neighbouring pieces with one answer; a ring that begins inside a stretch joins its end."""
-    side = _sides(pieces)
-    guards = edges["beyond"].str.replace(r", \d+ m", "", regex=True).to_numpy()
-    answer = list(zip(pieces.ring, side, present, wanted_by, np.nan_to_num(wanted, nan=-1), strict=True))
+    present = np.round(width, 1)
+    short = present < asked.wanted_m - 0.05
+    # Wide enough is wide enough, however wide; a little more or less of the equation's width is one answer.
+    state = np.where(np.isnan(asked.wanted_m), -2.0, np.where(short, present, -1.0))
+    ring, by = edge.pieces.ring, [asked.by(k) for k in range(len(width))]
+    answer = list(zip(ring, edge.sides, state, by, strict=True))
     groups: list[list[int]] = []
     for k in range(len(answer)):
         if groups and answer[k] == answer[groups[-1][-1]]:
             groups[-1].append(k)
         else:
             groups.append([k])
-    groups = _close_rings(groups, answer)
-    lines = edges.geometry.to_numpy()
-    rows = []
-    for group in groups:
-        first = group[0]
-        length = float(pieces.lengths_m[group].sum())
-        short = max(float(wanted[first] - present[first]), 0.0) if wanted[first] == wanted[first] else float("nan")
-        said = pd.Series(guards[group]).mode()
-        rows.append(
-            {
-                "paddock": edges["paddock"].iloc[0],
-                "guards": "" if said.iloc[0].startswith("nothing known") else said.iloc[0],
-                "side": side[first],
-                "present_m": float(present[first]),
-                "wanted_m": float(wanted[first]),
-                "wanted_by": wanted_by[first] or "not known",
-                "short_m": short,
-                "length_m": length,
-                "todo": todo(float(present[first]), short, length, str(made_by[first])),
-                "geometry": shapely.line_merge(shapely.multilinestrings(lines[group])),
-            }
-        )
-    return rows
+    return [_row(edge, group, present, asked, limits) for group in _close_rings(groups, answer)]
+
+
+def _row(edge: Edge, group: list[int], present: Array, asked: _Asked, limits: LocalLimits) -> dict[str, Any]:
+    pieces, widest = edge.pieces, group[int(np.nan_to_num(asked.wanted_m[group]).argmax())]
+    narrow = group[int(present[group].argmin())]
+    length = float(pieces.lengths_m[group].sum())
+    wanted, there = float(asked.wanted_m[widest]), float(present[narrow])
+    short = max(wanted - there, 0.0)  # NaN where it is not known how wide it must be
+    short = float("nan") if np.isnan(wanted) else short
+    work = work_for(short, length, limits)
+    guards = Counter(_METRES.sub("", w) for w in edge.beyond.words[group]).most_common(1)[0][0]
+    line = shapely.line_merge(
+        shapely.multilinestrings(shapely.linestrings(np.stack([pieces.starts[group], pieces.ends[group]], axis=1)))
+    )
+    return {
+        "paddock": str(edge.paddock["paddock"]),
+        "guards": "" if guards.startswith("nothing known") else guards,
+        "side": edge.sides[group[0]],
+        "present_m": there,
+        "wanted_m": wanted,
+        "wanted_by": asked.by(widest),
+        "local_m": float(asked.local_m[widest]),
+        "breach_m": float(np.fmax.reduce(asked.breach_m[group])),
+        "short_m": short,
+        "length_m": length,
+        "area_m2": work.area_m2,
+        "passes": work.passes,
+        "work_h": work.hours,
+        "todo": todo(there, short, length, str(edge.present.made_by[narrow])),
+        "geometry": line,
+    }  # fmt: skip
+
+
+def _gap(edge: Edge, gap: Gap, asked: _Asked, limits: LocalLimits) -> dict[str, Any]:
+    """The row of one gap: no break there, as wide a one wanted as beside it."""
+    at = shapely.get_coordinates(gap.line.interpolate(0.5, normalized=True))[0]
+    widest = gap.pieces[int(np.nan_to_num(asked.wanted_m[gap.pieces]).argmax())]
+    wanted, length = float(asked.wanted_m[widest]), float(gap.line.length)
+    work = work_for(wanted, length, limits)
+    return {
+        "paddock": str(edge.paddock["paddock"]),
+        "guards": "",
+        "side": f"{GAP}{place_words(at, edge.area, edge.assets.of('gate'))}",
+        "present_m": 0.0,
+        "wanted_m": wanted,
+        "wanted_by": asked.by(int(widest)),
+        "local_m": float(asked.local_m[widest]),
+        "breach_m": float(asked.breach_m[widest]),
+        "short_m": wanted,
+        "length_m": length,
+        "area_m2": work.area_m2,
+        "passes": work.passes,
+        "work_h": work.hours,
+        "todo": f"close the gap of {length:.0f} m, or draw it if it is bare",
+        "geometry": gap.line,
+    }
 
 
 def _close_rings(groups: list[list[int]], answer: Sequence[tuple[Any, ...]]) -> list[list[int]]:
@@ -137,12 +185,6 @@ def _close_rings(groups: list[list[int]], answer: Sequence[tuple[Any, ...]]) -> 
         else:
             result += ring
     return result
-
-
-def _sides(pieces: BoundaryPieces) -> list[str]:
-    """Name of the side each piece lies on: by the way it faces; holes are inside edges."""
-    compass = np.round(pieces.facing_deg / 45).astype(int) % 8
-    return [f"{_SIDES[c]} edge" if not hole else "Inside edge" for c, hole in zip(compass, pieces.inside, strict=True)]
 
 
 def todo(present_m: float, short_m: float, length_m: float, made_by: str) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from mapper.farm.ranged import Array
 from mapper.fire.flame import intensity
@@ -17,18 +18,8 @@ HEADINGS_DEG = np.arange(0.0, 360.0, 5.0)
 DOWNWIND_DEG, FLANK_DEG = 60.0, 120.0
 # Chance at which a piece takes a label. Our choice, no source.
 LABEL_CHANCE = 0.2
-
-
-@dataclass(frozen=True)
-class Exposure:
-    """Arrays (n,): chance of lying within 60 degrees of downwind, within 120; depth from which an escape would come
-    within the response time; intensity on arrival, weighted by that depth; the head fire's intensity."""
-
-    chance_downwind: Array
-    chance_flank: Array
-    reach_m: Array
-    intensity_kw_m: Array
-    head_kw_m: Array
+# Headings less likely than this in an hour add nothing that can be seen.
+_LEAST_CHANCE = 1e-6
 
 
 @dataclass(frozen=True)
@@ -41,38 +32,79 @@ class Hour:
     lb: float
 
 
-def exposure(
+@dataclass(frozen=True)
+class ByHour:
+    """Arrays (h, n), hour by piece: chance of lying within 60 degrees of downwind, and within 120; mean depth from
+    which an escape would come within the response time; intensity on arrival, weighted by that depth. head_kw_m (h,).
+    """
+
+    chance_downwind: Array
+    chance_flank: Array
+    reach_m: Array
+    intensity_kw_m: Array
+    head_kw_m: Array
+
+
+@dataclass(frozen=True)
+class Exposure:
+    """Arrays (n,), the worst of some hours: largest chances and depth; intensity of the hour that threatens most."""
+
+    chance_downwind: Array
+    chance_flank: Array
+    reach_m: Array
+    intensity_kw_m: Array
+
+
+def exposure_by_hour(
     facing_deg: Array, fetch_table: Array, hours: Sequence[Hour], fuel_t_ha: float, response_min: float
-) -> Exposure:
-    """Return how exposed each piece is in its worst hour.
+) -> ByHour:
+    """Return how exposed each piece is in each hour.
 
     facing_deg (n,): outward normals. fetch_table (n, 72): ground.fetch at HEADINGS_DEG. The depth is the smaller of the
-    burnable run and what the fire's edge covers in the response time; the mean over the hour's directions, largest over
-    the hours. Intensity counts the slow start of a narrow fire (Cheney & Gould 1995, coefficients from memory) and is
-    that of the hour of the largest depth.
+    burnable run and what the fire's edge covers in the response time; the mean over the hour's directions. Intensity
+    counts the slow start of a narrow fire (Cheney & Gould 1995, coefficients from memory).
     """
-    off = (facing_deg[:, None] - HEADINGS_DEG[None, :] + 180) % 360 - 180
-    half = HEADINGS_DEG[1] / 2
-    best = Exposure(*(np.zeros(len(facing_deg)) for _ in range(5)))
-    for hour in hours:
-        weight = chance_within(hour.spread, HEADINGS_DEG + 180, half)
-        speed = normal_speed(hour.head_m_s, hour.lb, off)
-        support = support_direction(hour.lb, off)
-        run = fetch_at(fetch_table, HEADINGS_DEG[None, :] + support)
-        toward = np.cos(np.radians(off - support))
-        depth = np.minimum(run * toward, speed * response_min * 60)
-        fire = intensity(speed * _growth(depth / np.maximum(toward, 1e-6), hour), fuel_t_ha)
-        reach = depth @ weight
-        arriving = (depth * fire) @ weight / np.maximum(reach, 1e-9)
-        worse = reach > best.reach_m
-        best = Exposure(
-            np.maximum(best.chance_downwind, chance_within(hour.spread, facing_deg + 180, DOWNWIND_DEG)),
-            np.maximum(best.chance_flank, chance_within(hour.spread, facing_deg + 180, FLANK_DEG)),
-            np.where(worse, reach, best.reach_m),
-            np.where(worse, arriving, best.intensity_kw_m),
-            np.maximum(best.head_kw_m, float(intensity(hour.head_m_s, fuel_t_ha))),
-        )
-    return best
+    # Pieces of one side face one way: the fire's shape is worked out once for each.
+    facing, of = np.unique(np.round(facing_deg, 3), return_inverse=True)
+    shape = (len(hours), len(facing_deg))
+    found = ByHour(np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(len(hours)))
+    for k, hour in enumerate(hours):
+        reach, arriving = _one_hour(facing, of, fetch_table, hour, fuel_t_ha, response_min)
+        found.reach_m[k], found.intensity_kw_m[k] = reach, arriving
+        within = chance_within(hour.spread, facing[:, None] + 180, np.array([DOWNWIND_DEG, FLANK_DEG]))
+        found.chance_downwind[k], found.chance_flank[k] = within[of].T
+        found.head_kw_m[k] = float(intensity(hour.head_m_s, fuel_t_ha))
+    return found
+
+
+def _one_hour(
+    facing: Array, of: NDArray[np.intp], fetch_table: Array, hour: Hour, fuel_t_ha: float, response_min: float
+) -> tuple[Array, Array]:
+    weight = chance_within(hour.spread, HEADINGS_DEG + 180, HEADINGS_DEG[1] / 2)
+    likely = weight > _LEAST_CHANCE
+    weight, heading = weight[likely], HEADINGS_DEG[likely]
+    off = (facing[:, None] - heading[None, :] + 180) % 360 - 180
+    speed = normal_speed(hour.head_m_s, hour.lb, off)
+    support = support_direction(hour.lb, off)
+    toward = np.cos(np.radians(off - support))
+    run = fetch_at(fetch_table, (heading[None, :] + support)[of])
+    depth = np.minimum(run * toward[of], (speed * response_min * 60)[of])
+    fire = intensity(speed, fuel_t_ha)[of] * _growth(depth / np.maximum(toward, 1e-6)[of], hour)
+    reach = depth @ weight
+    return reach, (depth * fire) @ weight / np.maximum(reach, 1e-9)
+
+
+def worst(hourly: ByHour, which: NDArray[np.bool_] | None = None) -> Exposure:
+    """Return the worst of some hours (which (h,); all where not given) for each piece; at least one hour.
+
+    Of two hours with one depth the fiercer one threatens more: intensity is that of the largest depth times intensity.
+    """
+    chosen = np.ones(len(hourly.head_kw_m), dtype=bool) if which is None else which
+    downwind, flank, reach, fire = (
+        a[chosen] for a in (hourly.chance_downwind, hourly.chance_flank, hourly.reach_m, hourly.intensity_kw_m)
+    )
+    at = (reach * fire).argmax(axis=0), np.arange(reach.shape[1])
+    return Exposure(downwind.max(axis=0), flank.max(axis=0), reach.max(axis=0), fire[at])
 
 
 def _growth(run_m: Array, hour: Hour) -> Array:
@@ -81,10 +113,8 @@ def _growth(run_m: Array, hour: Hour) -> Array:
     return np.asarray(np.exp(-(0.859 + 2.036 * wind_2_m_s) / np.maximum(run_m / hour.lb, 1e-3)))
 
 
-def labels(found: Exposure) -> "np.ndarray[tuple[int], np.dtype[np.str_]]":
-    """Return "downwind", "flank" or "upwind" for each piece."""
+def labels(chance_downwind: Array, chance_flank: Array) -> "np.ndarray[tuple[int, ...], np.dtype[np.str_]]":
+    """Return "downwind", "flank" or "upwind" for each piece: the first that is likely enough (0.2, our choice)."""
     return np.where(
-        found.chance_downwind >= LABEL_CHANCE,
-        "downwind",
-        np.where(found.chance_flank >= LABEL_CHANCE, "flank", "upwind"),
+        chance_downwind >= LABEL_CHANCE, "downwind", np.where(chance_flank >= LABEL_CHANCE, "flank", "upwind")
     )

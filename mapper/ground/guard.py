@@ -2,34 +2,43 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
+import shapely
 
 from mapper.farm.assets import ASSET_KINDS
+from mapper.farm.layers import empty_layer
 from mapper.farm.limits import LocalLimits
-from mapper.farm.notes import Figure, Level, Remark
+from mapper.farm.notes import Figure, Remark
+from mapper.ground.beyond import FAR_M
 from mapper.ground.breaks import wanted_breaks
-from mapper.ground.edges import FUEL_T_HA, exposed_edges, fuel, head_intensity
+from mapper.ground.edges import FUEL_T_HA, RESPONSE_MIN, Edge, EdgeHours, exposed_edges, fuel, look_at_edge
 from mapper.ground.exposure import LABEL_CHANCE
+from mapper.ground.nightwinds import NightWinds, night_winds
+from mapper.ground.shortfalls import shortfalls
+from mapper.ground.things import Things, things
+from mapper.ground.worst import worst_places
 from mapper.hours.verdict import Window
 from mapper.weather.wind import WindChange
 
-# Things this close to a paddock whose care distance nobody has set are named.
-_NEAR_M = 1000.0
-# How a ring's side begins (ground/rings.py).
-_RING = "Ring round "
+# Things this close to a paddock whose ring nobody has set are named; for care distances FAR_M.
+_RING_M = 60.0
 
 
 @dataclass(frozen=True)
 class Guard:
-    """What guards one paddock: layers "edges" and "breaks", what to look at, figures with their source."""
+    """What guards paddocks: layers "edges" and "breaks", what to look at, figures with their source, and the edges by
+    the hour (one a paddock; none where no hour is known)."""
 
     edges: gpd.GeoDataFrame
     breaks: gpd.GeoDataFrame
     remarks: tuple[Remark, ...]
     figures: tuple[Figure, ...]
+    hours: tuple[EdgeHours, ...] = ()
 
 
 def guard_paddock(
@@ -42,17 +51,40 @@ def guard_paddock(
     neighbours: gpd.GeoDataFrame,
     limits: LocalLimits,
     crs: Any,
+    paddocks: gpd.GeoDataFrame | None = None,
+    winds: NightWinds | None = None,
+    issued_at: datetime | None = None,
 ) -> Guard:
     """Return what guards one paddock. windows: the night's, in time order; where there is none the whole night counts.
 
-    Without a forecast the edges stay empty, and only rings are judged. Raises LayerError for a paddock without area.
+    paddocks: all of the farm, to say what lies beyond. winds: night_winds of the night, so that many paddocks share
+    it. Without a forecast the edges stay empty, and breaks are held against the local limits alone. Raises LayerError
+    for a paddock without area.
     """
+    winds = night_winds(night_hours, changes, issued_at) if winds is None else winds
     window = _whole(windows)
-    edges = exposed_edges(paddock, night_hours, changes, breaks_there, assets, limits, crs, window, neighbours)
-    head = head_intensity(paddock, night_hours if window is None else _within(night_hours, window))
-    breaks = wanted_breaks(paddock, edges, assets, breaks_there, limits, crs, head)
-    remarks = (*_short(breaks), *_not_known(paddock, assets, limits))
-    return Guard(edges, breaks, remarks, _figures(paddock, edges, head, limits))
+    around = things(assets, paddock.geometry, FAR_M)
+    land = things(neighbours, paddock.geometry, _RING_M)
+    edge = look_at_edge(paddock, breaks_there, around, land, _own(paddock, paddocks, crs))
+    edges, hours = exposed_edges(edge, winds, limits, crs, window)
+    head = float("nan")
+    if hours is not None:
+        head = float(hours.by_hour.head_kw_m[winds.now(window) | winds.after(window)].max())
+    breaks = wanted_breaks(edge, edges, breaks_there, limits, crs, head)
+    response = limits.value("response_time", RESPONSE_MIN)
+    remarks = (
+        *shortfalls(breaks, edges, limits),
+        *worst_places(edge, edges, limits.value("breach_chance"), response),
+        *_not_known(paddock, around, limits),
+    )
+    figures = _figures(edge, edges, breaks, head, response, limits)
+    return Guard(edges, breaks, remarks, figures, () if hours is None else (hours,))
+
+
+def _own(paddock: "pd.Series[Any]", paddocks: gpd.GeoDataFrame | None, crs: Any) -> Things:
+    """The farm's other paddocks near this one."""
+    layer = empty_layer("paddocks", crs) if paddocks is None else paddocks
+    return things(layer[layer["paddock"] != paddock["paddock"]], paddock.geometry, _RING_M, "paddock")
 
 
 def _whole(windows: Sequence[Window]) -> Window | None:
@@ -62,78 +94,45 @@ def _whole(windows: Sequence[Window]) -> Window | None:
     return Window(windows[0].starts_at, max(w.ends_at for w in windows), windows[0].verdict)
 
 
-def _within(night: pd.DataFrame, window: Window) -> pd.DataFrame:
-    hour = pd.Timedelta(hours=1)
-    return night[(night["time_utc"] > window.starts_at - hour) & (night["time_utc"] < window.ends_at + hour)]
-
-
-def _short(breaks: gpd.GeoDataFrame) -> list[Remark]:
-    """Say each side and ring that is too narrow once, with all its stretches."""
-    short = breaks[breaks["short_m"] > 0.05]
-    ring = short["side"].str.startswith(_RING)
-    remarks = []
-    for (side, present, wanted, by), group in short[~ring].groupby(
-        ["side", "present_m", "wanted_m", "wanted_by"], sort=False
-    ):
-        metres = round(float(group["length_m"].sum()), -1)
-        # An edge with nothing on it lets any fire out.
-        level: Level = "look" if present > 0 else "stop"
-        what = (
-            f"{side.replace('edge', 'break')} is {present:g} m along {metres:.0f} m"
-            if present > 0
-            else f"{side}: no break along {metres:.0f} m"
-        )
-        remarks.append(_too_narrow(what, wanted, by, group, level))
-    for (present, wanted, by), group in short[ring].groupby(["present_m", "wanted_m", "wanted_by"], sort=False):
-        names = [str(s).removeprefix(_RING) for s in group["side"]]
-        rings = f"{'Ring' if len(names) == 1 else 'Rings'} round {_listed(names)} {'is' if len(names) == 1 else 'are'}"
-        # A ring can still be raked on the evening.
-        remarks.append(
-            _too_narrow(f"{rings} {f'{present:g} m' if present > 0 else 'not there'}", wanted, by, group, "look")
-        )
-    return remarks
-
-
-def _too_narrow(what: str, wanted: float, by: str, group: gpd.GeoDataFrame, level: Level) -> Remark:
-    limit = "Your local limit is" if str(by).startswith("local") else f"For a {by} it wants"
-    return Remark("breaks", level, f"{what}. {limit} {wanted:g} m.", str(group["paddock"].iloc[0]), group.union_all())
-
-
-def _listed(names: list[str]) -> str:
-    """Up to five names; more as the first four and a count."""
-    if len(names) <= 5:
-        return ", ".join(names)
-    return f"{', '.join(names[:4])} and {len(names) - 4} more"
-
-
-def _not_known(paddock: "pd.Series[Any]", assets: gpd.GeoDataFrame, limits: LocalLimits) -> list[Remark]:
+def _not_known(paddock: "pd.Series[Any]", around: Things, limits: LocalLimits) -> list[Remark]:
     name, remarks = str(paddock["paddock"]), []
     if limits.get("break_edge") is None:
         text = "Width of the break along the edge is not known. Ask who issues the permit, and type the limit in."
         remarks.append(Remark("breaks", "look", text, name, paddock.geometry.boundary))
-    away = assets.distance(paddock.geometry) if len(assets) else pd.Series(dtype=float)
-    for key, reach, what in (("break_limit", 60.0, "Bare ring"), ("care_limit", _NEAR_M, "Care distance")):
-        near = assets[away <= reach]
-        asked = {k: getattr(ASSET_KINDS[k], key) for k in near["kind"].unique() if k in ASSET_KINDS}
+    away = shapely.distance(around.shape, paddock.geometry) if len(around) else np.zeros(0)
+    for key, reach, what in (("break_limit", _RING_M, "Bare ring"), ("care_limit", FAR_M, "Care distance")):
+        near = away <= reach
+        asked = {k: getattr(ASSET_KINDS[k], key) for k in dict.fromkeys(around.kind[near]) if k in ASSET_KINDS}
         unknown = [k for k, limit in asked.items() if limit and limits.get(limit) is None]
         if unknown:
             words = ", ".join(ASSET_KINDS[k].label.lower() for k in unknown)
-            where = near[near["kind"].isin(unknown)].union_all()
+            where = shapely.union_all(around.shape[near & np.isin(around.kind.astype(str), unknown)])
             remarks.append(Remark("breaks", "look", f"{what} is not known for: {words}.", name, where))
     return remarks
 
 
 def _figures(
-    paddock: "pd.Series[Any]", edges: gpd.GeoDataFrame, head_kw_m: float, limits: LocalLimits
+    edge: Edge,
+    edges: gpd.GeoDataFrame,
+    breaks: gpd.GeoDataFrame,
+    head_kw_m: float,
+    response: float,
+    limits: LocalLimits,
 ) -> tuple[Figure, ...]:
+    name = str(edge.paddock["paddock"])
+    short = breaks[(breaks["short_m"] > 0) & breaks["work_h"].notna()]
+    found: tuple[Figure, ...] = ()
+    if len(short):
+        blade = f"blade {limits.value('blade_width'):g} m at {limits.value('grade_speed'):g} km/h, turning left out"
+        found = (
+            Figure(f"{name}: breaks to make good", float(short["work_h"].sum()), "h", "passes of the blade", blade),
+        )
     if edges.empty:
-        return ()
-    name = str(paddock["paddock"])
-    load, _ = fuel(paddock)
-    typed = "" if paddock["stubble_t_ha"] > 0 else f" (not typed in, {FUEL_T_HA:g} taken)"
+        return found
+    load, _ = fuel(edge.paddock)
+    typed = "" if edge.paddock["stubble_t_ha"] > 0 else f" (not typed in, {FUEL_T_HA:g} taken)"
     worst = edges.loc[edges["reach_m"].idxmax()]
     downwind = float(edges.loc[edges["label"] == "downwind", "length_m"].sum())
-    response = limits.value("response_time", 30.0)
     spread = "Cheney, Gould & Catchpole (1998), stubble as grazed grass, flat"
     return (
         Figure(f"{name}: head fire intensity, largest", head_kw_m, "kW/m", spread, f"stubble {load:g} t/ha{typed}"),
@@ -146,4 +145,9 @@ def _figures(
             f"{name}: deepest reach of an escape to an edge", float(worst["reach_m"]), "m",
             "run within the response time, ellipse after Alexander (1985)", f"response {response:g} min",
         ),
+        Figure(
+            f"{name}: ground behind that place, for 100 m of edge", float(worst["reach_m"]) / 100.0, "ha",
+            "depth of reach times 100 m", str(worst["side"]),
+        ),
+        *found,
     )  # fmt: skip

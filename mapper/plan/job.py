@@ -14,6 +14,7 @@ from mapper.farm.layers import make_layer, stack_layers
 from mapper.farm.notes import Figure, Remark
 from mapper.ground.buffers import care_buffers
 from mapper.ground.guard import Guard, guard_paddock
+from mapper.ground.nightwinds import night_winds
 from mapper.hours.evening import night_hours, windows
 from mapper.hours.judge import judge_hours, no_hours
 from mapper.hours.verdict import Window
@@ -29,7 +30,7 @@ from mapper.plan.workings import STAGES, Worked, Workings, stage_inputs, stale_s
 from mapper.weather.sun import sun_times
 from mapper.weather.windchange import find_changes, joined_changes
 
-EDGE_OPEN = "part of its edge has no break"
+EDGE_OPEN = "a break is missing or too narrow"
 NOT_ASKED = "not asked for tonight"
 
 Progress = Callable[[str, int, int], None]
@@ -118,6 +119,7 @@ def _hours(farm: Farm, request: NightRequest, done: Done, progress: Within, canc
 def _ground(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
     _, night, changes, open_, _ = done["hours"].output
     guards: list[Guard] = []
+    winds = night_winds(night, changes)
     for k, (_, paddock) in enumerate(farm.paddocks.iterrows()):
         if cancelled():
             raise Stopped
@@ -133,6 +135,8 @@ def _ground(farm: Farm, request: NightRequest, done: Done, progress: Within, can
                 farm.neighbours,
                 farm.limits,
                 farm.grid.crs,
+                farm.paddocks,
+                winds,
             )
         )
     return Guard(
@@ -140,6 +144,7 @@ def _ground(farm: Farm, request: NightRequest, done: Done, progress: Within, can
         stack_layers("breaks", [g.breaks for g in guards], farm.grid.crs),
         tuple(r for g in guards for r in g.remarks),
         tuple(f for g in guards for f in g.figures),
+        tuple(h for g in guards for h in g.hours),
     ), care_buffers(farm.assets, farm.limits, farm.grid.crs)
 
 

@@ -49,7 +49,14 @@ def test_a_narrow_break_is_told_with_the_limit():
     assert (west["present_m"], west["wanted_m"], west["short_m"]) == (6.0, 10.0, 4.0)
     assert west["wanted_by"].startswith("local limit")
     assert west["todo"] == "widen by 4 m along 300 m (grader)"
-    assert "West break is 6 m along 300 m. Your local limit is 10 m." in [r.text for r in made.remarks]
+    said = next(r for r in made.remarks if r.text.startswith("West break"))
+    assert said.text == (
+        "West break is 6 m along 300 m. Your local limit is 10 m. "
+        "To make good: 0.12 ha, about 10 min with the 3 m blade."
+    )
+    assert said.level == "stop"
+    # 4 m short with a 3 m blade: two passes of 300 m at 5 km/h.
+    assert (west["area_m2"], west["passes"], west["work_h"]) == (1200.0, 2.0, pytest.approx(0.12))
     assert all(r.where is not None for r in made.remarks)
 
 
@@ -86,8 +93,9 @@ def test_trees_close_by_ask_for_more():
     tree = make_layer("assets", {"asset": ["T"], "kind": ["tree"], "name": ["T1"]},
                       [shapely.Point(EAST + 410, NORTH + 150)], GRID.crs)  # fmt: skip
     made = guard(limits(break_edge=3, break_tree=0), assets=tree)
-    east = made.breaks[made.breaks["side"] == "East edge"]
-    assert east["wanted_m"].max() > 1.8 * east["wanted_m"].min()
+    plain = guard(limits(break_edge=3, break_tree=0))
+    wide, narrow = (m.breaks.loc[m.breaks["side"] == "East edge", "wanted_m"].item() for m in (made, plain))
+    assert wide > 1.8 * narrow
 
 
 def test_rings_are_wanted_round_what_stands_inside():

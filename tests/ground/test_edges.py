@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mapper.farm.layers import check_layer, empty_layer, make_layer
-from mapper.ground.edges import exposed_edges
+from mapper.ground.guard import guard_paddock
 from mapper.hours.verdict import Window
 from mapper.weather.wind import WindChange
 from tests.farms import EAST, GRID, NORTH, box, evening_forecast, limits, small_farm
@@ -18,17 +18,21 @@ WINDOW = Window(datetime(2026, 4, 18, 8, tzinfo=UTC), datetime(2026, 4, 18, 12, 
 
 def edges_of(shape, forecast=None, changes=(), assets=None, breaks=None, neighbours=None):
     paddock = pd.Series({"paddock": "P", "stubble_t_ha": 2.0, "curing_pct": 100.0, "geometry": shape})
+    return guarded(paddock, forecast, changes, assets, breaks, neighbours).edges
+
+
+def guarded(paddock, forecast=None, changes=(), assets=None, breaks=None, neighbours=None, limit_set=None):
     crs = GRID.crs
-    return exposed_edges(
+    return guard_paddock(
         paddock,
         evening_forecast() if forecast is None else forecast,
         changes,
+        (WINDOW,),
         empty_layer("breaks_there", crs) if breaks is None else breaks,
         empty_layer("assets", crs) if assets is None else assets,
-        limits(),
+        empty_layer("neighbours", crs) if neighbours is None else neighbours,
+        limit_set or limits(),
         crs,
-        WINDOW,
-        neighbours,
     )
 
 

@@ -6,11 +6,15 @@ import shapely
 from scipy.special import ndtr
 
 from mapper.ground.boundary import cut_boundary
-from mapper.ground.exposure import HEADINGS_DEG, Hour, exposure, labels
+from mapper.ground.exposure import HEADINGS_DEG, Hour, exposure_by_hour, labels, worst
 from mapper.ground.fetch import fetch
 from mapper.weather.wind import DirectionSpread
 
 FUEL = 3.0
+
+
+def exposure(*inputs):
+    return worst(exposure_by_hour(*inputs))
 
 
 def spread(from_deg, sigma=0.01):
@@ -37,7 +41,8 @@ def test_depth_at_head_flank_and_back(rectangle):
     assert found.reach_m[middle["north"]] == pytest.approx(99.1, rel=0.01)
     assert found.reach_m[middle["west"]] == pytest.approx(15.9, rel=0.01)
     assert found.intensity_kw_m[middle["east"]] > 5 * found.intensity_kw_m[middle["west"]]
-    assert (found.intensity_kw_m <= found.head_kw_m + 1e-9).all()
+    hourly = exposure_by_hour(pieces.facing_deg, table, [Hour(spread(270.0), 10.0, 0.3435, 3.2)], FUEL, 30.0)
+    assert (hourly.intensity_kw_m <= hourly.head_kw_m[:, None] + 1e-9).all()
 
 
 def test_reach_is_never_deeper_than_the_ground_behind(rectangle):
@@ -59,7 +64,7 @@ def test_chance_of_lying_downwind(offset, chance):
 def test_labels_go_round_the_compass():
     facing = np.array([90.0, 180.0, 270.0, 0.0])
     found = exposure(facing, np.full((4, 72), 500.0), [Hour(spread(270.0, 15.0), 10.0, 0.3, 3.0)], FUEL, 30.0)
-    assert list(labels(found)) == ["downwind", "flank", "upwind", "flank"]
+    assert list(labels(found.chance_downwind, found.chance_flank)) == ["downwind", "flank", "upwind", "flank"]
 
 
 def test_the_worst_hour_counts_and_directions_are_not_averaged():
