@@ -36,7 +36,10 @@ def _say(reports: "Sequence[ImportReport]") -> None:
             print(line, file=sys.stderr)
 
 
-_STAGE_WORDS = {"rows": "Rows", "hours": "Hours", "ground": "Breaks and edges", "order": "Order", "smoke": "Smoke"}
+_STAGE_WORDS = {
+    "rows": "Rows", "hours": "Hours", "ground": "Breaks and edges", "order": "Order", "smoke": "Smoke",
+    "escapes": "Escapes",
+}  # fmt: skip
 
 
 class _Progress:

@@ -24,7 +24,6 @@ LINES_MIN = (5.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 240.0)
 _NO_HARM = ("track", "gate", "bare", "green", "water")
 # A start on ground that does not burn moves to fuel within this; beyond an edge it is looked for this far out.
 _NEAR_M, _OUT_M = 40.0, 80.0
-_SIDES = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,18 +126,3 @@ def _reached(farm: Farm, ground: FireGround, minutes: NDArray[np.float32]) -> pd
             found.append((what, key, name, kind, soonest))
     table = pd.DataFrame(found, columns=["what", "id", "name", "kind", "minutes"])
     return table.sort_values(["minutes", "name"], ignore_index=True)
-
-
-def worst_points(edges: gpd.GeoDataFrame, paddocks: Sequence[str] = ()) -> gpd.GeoDataFrame:
-    """Return the worst piece of each exposed side of each paddock: rows of layer "edges" with a column "side".
-
-    A side is exposed where pieces of it may lie downwind, now or after a change; the worst has the largest chance of
-    breach times depth of reach. paddocks: names wanted, empty for all.
-    """
-    exposed = edges[(edges["label"] == "downwind") | (edges["label_after"] == "downwind")]
-    exposed = exposed[exposed["paddock"].isin(paddocks)] if paddocks else exposed
-    side = np.array(_SIDES)[np.rint(exposed["facing_deg"].to_numpy() / 45.0).astype(int) % 8]
-    weight = exposed["breach"] * exposed["reach_m"]
-    exposed = exposed.assign(side=side, _weight=weight).sort_values("_weight", ascending=False, kind="stable")
-    worst = exposed.drop_duplicates(["paddock", "side"]).drop(columns="_weight")
-    return worst.sort_values(["paddock", "side"], ignore_index=True)

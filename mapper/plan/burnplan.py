@@ -1,6 +1,6 @@
 """The plan of one night: all that paper and screen need, frozen."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
 import geopandas as gpd
@@ -29,6 +29,8 @@ class BurnPlan:
     Layers (farm/layers.py): windrows, heaps, edges, breaks, buffers, pieces, lighting_points, blocks, ways_out, smoke.
     hours: table of hours/judge.py for the night (12:00 to 12:00 local). tell: table of who must be told, columns
     who, role, phone, why, by (UTC, latest), told_at. paddocks: names planned, in burning order. windows: per paddock.
+    escapes: table of plan/escapes.py, minutes from the worst point of each exposed side to what it reaches; arrival:
+    its lines of equal minutes (layer "arrival").
     go is True only where nothing stands against lighting; against says what does, one sentence each.
     """
 
@@ -59,3 +61,5 @@ class BurnPlan:
     against: tuple[str, ...]
     remarks: tuple[Remark, ...]
     figures: tuple[Figure, ...]
+    escapes: pd.DataFrame = field(default_factory=pd.DataFrame)
+    arrival: gpd.GeoDataFrame | None = None

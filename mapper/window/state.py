@@ -35,8 +35,8 @@ STAGES_OF: dict[str, tuple[str, ...]] = {
     "rows": ("rows",),
     "breaks": ("ground",),
     "evening": ("hours",),
-    "order": ("order", "smoke"),
-    "sheets": ("rows", "hours", "ground", "order", "smoke"),
+    "order": ("order", "smoke", "escapes"),
+    "sheets": ("rows", "hours", "ground", "order", "smoke", "escapes"),
 }
 
 

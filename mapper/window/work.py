@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
 STAGE_WORDS = {
     "rows": "Finding rows", "hours": "Judging the hours", "ground": "Checking breaks", "order": "Working out the order",
-    "smoke": "Following the smoke",
+    "smoke": "Following the smoke", "escapes": "Following escapes",
 }  # fmt: skip
 
 
@@ -19,11 +19,15 @@ class Working:
     def __init__(self, window: "MainWindow") -> None:
         self._window, self.session, self.jobs = window, window.session, window.jobs
         self._work = 0
+        self._next: tuple[str, ...] | None = None
 
     def work_out(self, stages: tuple[str, ...] = ()) -> None:
-        """Work out some stages, or the whole plan, off the GUI thread."""
+        """Work out some stages, or the whole plan, off the GUI thread; asked while at work, it follows after."""
         s = self.session
-        if s.farm is None or s.working:
+        if s.farm is None:
+            return
+        if s.working:
+            self._next = stages
             return
         step = {"rows": "rows", "hours": "evening", "ground": "breaks"}.get(stages[-1] if stages else "", "order")
         try:
@@ -69,13 +73,20 @@ class Working:
         else:
             self.session.take_workings(workings)
             self.session.said.emit("Done.")
+        self._follow()
+
+    def _follow(self) -> None:
+        if self._next is not None:
+            stages, self._next = self._next, None
+            self.work_out(stages)
 
     def _not_worked(self, step: str, error: MapperError) -> None:
         self.session.working = False
         self.session.fail(step, error)
+        self._follow()
 
     def _stopped(self) -> None:
-        self.session.working = False
+        self.session.working, self._next = False, None
         self.session.said.emit("Stopped. Nothing was changed.")
         self.session.plan_changed.emit()
 
