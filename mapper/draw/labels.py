@@ -268,7 +268,7 @@ class _Board:
         for at in np.argsort(one.cost, kind="stable")[:12]:
             if not np.isfinite(one.cost[at]):
                 return
-            others = np.flatnonzero(self.clashes(k, int(at))[0])
+            others = [int(j) for j in np.flatnonzero(self.clashes(k, int(at))[0])]
             if len(others) > 3 or any(self.held[j].ask.rank < one.ask.rank for j in others):
                 continue
             before = [self.held[j].at for j in others]

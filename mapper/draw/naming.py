@@ -7,10 +7,11 @@ import shapely
 
 from mapper.draw.labels import Ask, Obstacle
 from mapper.draw.marks import along
-from mapper.draw.scene import Scene, safe_spots, start_finish, symbol_spots
+from mapper.draw.scene import Scene, danger_spots, safe_spots, start_finish, symbol_spots
 from mapper.draw.strokes import to_px
 from mapper.draw.symbols import SYMBOL_REACH_MM
 from mapper.draw.view import View
+from mapper.draw.words import tr
 from mapper.farm.assets import ASSET_KINDS
 from mapper.farm.ranged import Array
 
@@ -19,9 +20,9 @@ _LABEL_MM = 3.6 + 0.6  # "88" at 9 pt bold, and a gap
 _STEPS = np.array([[1, 0], [-1, 0], [0, -1], [0, 1], [0.8, -0.8], [0.8, 0.8], [-0.8, -0.8], [-0.8, 0.8]])
 
 
-def number_every(pitch_mm: float, tiers: int = 1) -> int:
+def number_every(pitch_mm: float, tiers: int = 1, label_mm: float = _LABEL_MM) -> int:
     """Return n so that every n-th row's number fits: n x pitch x tiers is at least a label's width."""
-    return next((n for n in _EVERY if n * pitch_mm * tiers >= _LABEL_MM), _EVERY[-1])
+    return next((n for n in _EVERY if n * pitch_mm * tiers >= label_mm), _EVERY[-1])
 
 
 def round_spot(at: Array, mm: float, reach_mm: float, wide_mm: float) -> tuple[Array, Array]:
@@ -47,24 +48,33 @@ def grid_spots(shape_px: Any, gap: float, most: int = 80) -> tuple[Array, Array]
     return spots, np.hypot(*(spots - middle).T) / size * 6.0
 
 
-def number_asks(scene: Scene, view: View) -> list[Ask]:
-    """Return asks for row numbers: beyond the lighting end, beyond the other end, else on the row itself."""
+def number_asks(scene: Scene, view: View, tiers: int = 1) -> list[Ask]:
+    """Return asks for row numbers: beyond the lighting end, beyond the other end, else on the row itself.
+
+    tiers: how many steps the numbers may stand in, so that more of them fit. A row that runs out of the picture has
+    its number where it leaves it.
+    """
     pieces = scene.layer("pieces")
     if pieces is None:
         return []
     lit = pieces[(pieces["order_no"] > 0) & (pieces["left_reason"] == "")]
-    every = number_every(scene.row_pitch_m * view.px_per_m / view.px_per_mm)
+    # 1.9 mm a digit at 8.5 pt bold, a plate's sides, a gap.
+    wide = 1.9 * len(str(int(lit["order_no"].max()))) + 2.6 if len(lit) else _LABEL_MM
+    every = number_every(scene.row_pitch_m * view.px_per_m / view.px_per_mm, tiers, wide)
     points = scene.layer("lighting_points")
     starts = {} if points is None else {p.piece_id: p.geometry for p in points.itertuples()}
     ends = {int(v) for v in lit.groupby(["paddock", "block"])["order_no"].agg(["min", "max"]).to_numpy().ravel()}
     if every > 5:  # too close for more than the numbers in their steps; the blocks' cards name the ends
         ends = {int(lit["order_no"].min()), int(lit["order_no"].max())} if len(lit) else set()
     found = []
+    frame = shapely.box(0.0, 0.0, *view.size)
     for piece in lit.itertuples():
         number = int(piece.order_no)
         if number % every and number not in ends:
             continue
-        xy = view.points(shapely.get_coordinates(piece.geometry))
+        xy = _within(view.points(shapely.get_coordinates(piece.geometry)), frame)
+        if xy is None:
+            continue
         start = starts.get(piece.piece_id)
         if start is not None:
             at = np.array([float(v) for v in view.to_px(np.array(start.x), np.array(start.y))])
@@ -78,6 +88,17 @@ def number_asks(scene: Scene, view: View) -> list[Ask]:
                 anchor=(float(xy[0, 0]), float(xy[0, 1])))
         )  # fmt: skip
     return found
+
+
+def _within(xy: Array, frame: Any) -> Array | None:
+    """Return the longest stretch of a line inside the picture; None where there is none."""
+    left, top, right, bottom = frame.bounds
+    if xy[:, 0].min() >= left and xy[:, 0].max() <= right and xy[:, 1].min() >= top and xy[:, 1].max() <= bottom:
+        return xy
+    parts = shapely.get_parts(shapely.intersection(shapely.linestrings(xy), frame))
+    parts = [p for p in parts if p.geom_type == "LineString" and p.length > 0]
+    longest: Array | None = shapely.get_coordinates(max(parts, key=lambda p: p.length)) if parts else None
+    return longest
 
 
 def _number_spots(xy: Array, mm: float) -> tuple[Array, Array]:
@@ -171,11 +192,22 @@ def way_out_asks(scene: Scene, view: View, clock: Any = None) -> list[Ask]:
             [at + normal * s * (wide + off) * view.px_per_mm for s in (1, -1) for off in (0, 3, 7)] + [at]
         )
         likes = np.concatenate([[o] * len(at) for _ in (1, -1) for o in (0.0, 0.6, 1.6)] + [[1.0] * len(at)])
+        # The words of a way out never stand on ground where nobody should stand: under a power line, in trees.
+        likes = likes + 6.0 * _in_no_burn(scene, view, spots)
         found.append(
             Ask(f"way {way.paddock} {way.block} {way.name}", (f"{way.name}{until}",), spots, likes, 1, "plate", 9.0,
                 anchor=(float(at[0, 0]), float(at[0, 1])))
         )  # fmt: skip
     return found
+
+
+def _in_no_burn(scene: Scene, view: View, spots: Array) -> Array:
+    """Return 1.0 for places in ground where nothing is lit, else 0.0."""
+    if scene.no_burn is None:
+        return np.zeros(len(spots))
+    east, north = view.from_px(spots[:, 0], spots[:, 1])
+    inside: Array = shapely.contains_xy(scene.no_burn, east, north).astype(float)
+    return inside
 
 
 def asset_asks(scene: Scene, view: View, kinds: frozenset[str] | None = None) -> list[Ask]:
@@ -239,6 +271,17 @@ def land_asks(scene: Scene, view: View, layer: str, column: str, rank: int = 8) 
     return found
 
 
+def frame_asks(view: View, frames: dict[int, Any]) -> list[Ask]:
+    """Return asks for the numbers of maps of parts, inside their frames: number to area in metres."""
+    found = []
+    for number, frame in frames.items():
+        spots, likes = grid_spots(to_px(frame, view), 6 * view.px_per_mm)
+        found.append(
+            Ask(f"frame {number:03d}", (tr("map {number}").format(number=number),), spots, likes, 0, "black", 14.0)
+        )
+    return found
+
+
 def start_finish_asks(scene: Scene, view: View) -> list[Ask]:
     """Return asks for the words START and FINISH beside their symbols."""
     found = []
@@ -254,13 +297,19 @@ def symbol_obstacles(scene: Scene, view: View) -> list[Obstacle]:
     spots = [(name, at) for name, _, at in symbol_spots(scene, view)]
     spots += [(f"{word} {k}", at) for k, (word, at) in enumerate(start_finish(scene, view))]
     spots += [(f"safe {name}", at) for name, at in safe_spots(scene, view)]
+    spots += [(f"danger {k}", at) for k, at in enumerate(danger_spots(scene, view))]
     return [Obstacle(n, (at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach)) for n, at in spots]
 
 
 def map_obstacles(scene: Scene, view: View) -> list[Obstacle]:
-    """Return all that no word may cover: symbols, lighting points of every fifth row, ways out, small no-burn areas."""
+    """Return all that no word may cover: symbols, the rows' lighting ends (leaders may cross those), ways out."""
     mm = view.px_per_mm
     found = symbol_obstacles(scene, view)
+    points = scene.layer("lighting_points")
+    if points is not None:
+        first = points.sort_values("lit_at", kind="stable").drop_duplicates("piece_id")
+        ends = view.points(np.column_stack([first.geometry.x, first.geometry.y]))
+        found += [Obstacle("end", (x - 0.5 * mm, y - 0.5 * mm, x + 0.5 * mm, y + 0.5 * mm), False) for x, y in ends]
     ways = scene.layer("ways_out")
     for way in () if ways is None else ways.itertuples():
         xy, _ = along(view.points(shapely.get_coordinates(way.geometry)), 2.0 * mm)

@@ -192,6 +192,8 @@ def _asset_areas(painter: QPainter, view: View, scene: Scene, style: Style, canc
 def _power_lines(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
     for _, xy in scene.lines("assets").polylines(view, scene.layer("assets")["kind"] == "power_line"):
         marks.power_line(painter, xy, view.px_per_mm, style.palette)
+    for at in danger_spots(scene, view):
+        symbols.danger(painter, at, view.px_per_mm, style.palette)
 
 
 def _buffers(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
@@ -386,6 +388,22 @@ def symbol_spots(scene: Scene, view: View) -> list[tuple[str, str, Array]]:
             x, y = view.to_px(np.array(middle.x), np.array(middle.y))
             if 0 <= x <= view.size[0] and 0 <= y <= view.size[1]:
                 found.append((str(asset.asset), str(asset.kind), np.array([float(x), float(y)])))
+    return found
+
+
+def danger_spots(scene: Scene, view: View) -> list[Array]:
+    """Return painter positions of the electricity signs: one on each power line, in the middle of what is seen."""
+    assets = scene.layer("assets")
+    found: list[Array] = []
+    if assets is None:
+        return found
+    frame = shapely.box(*view.bounds(-view.mm(8)))
+    for line in assets.loc[assets["kind"] == "power_line"].geometry:
+        seen = shapely.get_parts(shapely.intersection(line, frame))
+        seen = [g for g in seen if g.geom_type == "LineString" and g.length * view.px_per_m > view.mm(25)]
+        if seen:
+            middle = shapely.line_interpolate_point(max(seen, key=lambda g: g.length), 0.42, normalized=True)
+            found.append(view.points(shapely.get_coordinates(middle))[0])
     return found
 
 

@@ -101,12 +101,6 @@ def unit(painter: QPainter, at: Array, mm: float, ink: Palette, number: str = "1
     )
 
 
-def lookout(painter: QPainter, at: Array, mm: float, ink: Palette) -> None:
-    """Lookout: a triangle with an eye."""
-    _shape(painter, at, mm, [(0, -2.1), (2.2, 1.7), (-2.2, 1.7)], ink.plate, ink.ink, 0.45)
-    _disc(painter, (float(at[0]), float(at[1]) + 0.45 * mm), 0.6 * mm, ink.ink)
-
-
 def house(painter: QPainter, at: Array, mm: float, ink: Palette) -> None:
     """House: solid, with a door."""
     roof = [(-1.9, -0.2), (0, -2.0), (1.9, -0.2), (1.5, -0.2), (1.5, 1.7), (-1.5, 1.7), (-1.5, -0.2)]
@@ -203,6 +197,20 @@ def north_arrow(painter: QPainter, at: Array, mm: float, ink: Palette, bearing_d
         centre = tip + ahead * 2.3 * mm
         box = QRectF(centre[0] - 3 * mm, centre[1] - 3 * mm, 6 * mm, 6 * mm)
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, "N")
+
+
+def magnetic_arrow(painter: QPainter, at: Array, mm: float, ink: Palette, bearing_deg: float) -> None:
+    """Where a compass points: a thin line with half a head and an M, beside the north arrow."""
+    turn = np.radians(bearing_deg)
+    ahead, right = np.array([np.sin(turn), -np.cos(turn)]), np.array([np.cos(turn), np.sin(turn)])
+    foot = np.asarray(at, dtype=float) - ahead * 3.6 * mm + np.array([3.4 * mm, 0.0])
+    tip = foot + ahead * 7.0 * mm
+    painter.setPen(pen(ink.ink, 0.3 * mm))
+    painter.drawLine(QPointF(*foot), QPointF(*tip))
+    painter.drawLine(QPointF(*tip), QPointF(*(tip - ahead * 2.0 * mm + right * 1.1 * mm)))
+    painter.setFont(font(8, True, mm))
+    centre = tip + ahead * 2.0 * mm
+    painter.drawText(QRectF(centre[0] - 3 * mm, centre[1] - 3 * mm, 6 * mm, 6 * mm), Qt.AlignmentFlag.AlignCenter, "M")
 
 
 # Symbols of asset kinds that stand as a point (farm/assets.py).

@@ -13,15 +13,18 @@ from pypdf.generic import ArrayObject, ByteStringObject
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF
 from PySide6.QtGui import QGuiApplication, QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
 
+from mapper.draw.scene import Scene
+from mapper.draw.words import tr
+from mapper.files.atomic import written_whole
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets import buffer_map, burn_order, neighbour
+from mapper.sheets.formats import PAPERS_MM, SIZES
 from mapper.sheets.georeference import add_viewport
 from mapper.sheets.invented import without_marks
-from mapper.sheets.page import PAPERS_MM, Page
+from mapper.sheets.page import DPI, FINE, Page
 from mapper.sheets.scenes import burn_scene, neighbour_scene, night_scene
 
-Paper = Literal["A4", "A3"]
-_DPI = 1200
+Paper = Literal["A4", "A3", "A4 portrait", "A4 landscape", "A3 portrait", "A3 landscape"]
 
 
 @dataclass(frozen=True)
@@ -35,42 +38,70 @@ class Sheet:
 
 
 def sheets_of(plan: BurnPlan, paper: Paper | None = None) -> list[Sheet]:
-    """Return the plan's sheets: a burn-order map a paddock (on A4 and on A3, or on the paper asked for), a buffer map,
-    and a notice a neighbour (always A4)."""
+    """Return the plan's sheets: a burn-order map a paddock, a buffer map, a notice a neighbour due one (always A4), and
+    where several paddocks are lit one burn-order map of all.
+
+    paper: a size ("A4", "A3"), each map then in the orientation that shows it largest; a format ("A4 landscape"); or
+    None for the burn-order map on both sizes.
+    """
     plan = without_marks(plan)
     found = []
-    night = f"{plan.night:%Y-%m-%d}"
     for paddock in plan.paddocks:
         scene = burn_scene(plan, paddock)
-        for size in (paper,) if paper else ("A4", "A3"):
-            sides = tuple(burn_order.sides(plan, paddock, size, scene))
-            title = f"Burn-order map, {paddock}, {night}"
-            found.append(Sheet(f"burn-order {paddock} {size}", title, size, sides))
+        found += [_burn_sheet(plan, paddock, size, scene) for size in ((paper,) if paper else SIZES)]
     size = paper or "A3"
     scene = night_scene(plan)
-    found.append(Sheet(f"buffer-map {size}", f"Buffer map, {plan.farm.name}, {night}", size,
-                       tuple(buffer_map.sides(plan, size, scene))))  # fmt: skip
+    chosen = buffer_map.best_format(plan, size)
+    found.append(Sheet(f"buffer-map {_named(size)}", tr("Buffer map, {farm}, {night}").format(
+        farm=plan.farm.name, night=f"{plan.night:%Y-%m-%d}"), chosen,
+        tuple(buffer_map.sides(plan, chosen, scene))))  # fmt: skip
+    found += notice_sheets(plan)
+    if len(plan.paddocks) > 1:
+        found.append(_burn_sheet(plan, None, size, burn_scene(plan, None)))
+    return found
+
+
+def _named(size: str) -> str:
+    return size.replace(" portrait", " upright").replace(" landscape", " lying") if " " in size else size
+
+
+def _burn_sheet(plan: BurnPlan, paddock: str | None, size: str, scene: Scene) -> Sheet:
+    chosen = burn_order.best_format(plan, paddock, size, scene)
+    name = paddock if paddock is not None else tr("all paddocks")
+    title = tr("Burn-order map, {paddock}, {night}").format(paddock=name, night=f"{plan.night:%Y-%m-%d}")
+    return Sheet(f"burn-order {name} {_named(size)}", title, chosen,
+                 tuple(burn_order.sides(plan, paddock, chosen, scene)))  # fmt: skip
+
+
+def notice_sheets(plan: BurnPlan) -> list[Sheet]:
+    """Return a notice for every neighbour of the farm who is due one by the plan's list of who is told."""
+    due = set(plan.tell.loc[plan.tell["role"] == "neighbour", "neighbour"]) if len(plan.tell) else set()
+    found = []
     for row in plan.farm.neighbours.sort_values("neighbour").itertuples():
+        if row.neighbour not in due:
+            continue
         their = neighbour_scene(plan, row.neighbour)
 
         def notice(page: Page, who: str = row.neighbour, scene: Any = their) -> None:
             neighbour.paint_notice(page, plan, who, scene)
 
-        found.append(Sheet(f"notice {row.name}", f"Notice of burning, {row.name}, {night}", "A4", (notice,)))
+        title = tr("Notice of burning, {name}, {night}").format(name=row.name, night=f"{plan.night:%Y-%m-%d}")
+        found.append(Sheet(f"notice {row.name}", title, "A4 portrait", (notice,)))
     return found
 
 
 def print_plan(plan: BurnPlan, folder: Path, paper: Paper | None = None) -> list[Path]:
     """Write all sheets of a plan as PDFs into a folder (made where missing) and return their paths.
 
-    paper: "A4" or "A3" for one size only; None for the burn-order map on both. Needs no window; starts Qt by itself.
+    paper: as for sheets_of. Each file is written whole or not at all. Needs no window; starts Qt by itself.
     """
     start_qt()
     folder.mkdir(parents=True, exist_ok=True)
     paths: list[Path] = []
     for sheet in sheets_of(plan, paper):
-        path = folder / f"{_file_name(sheet.name, {p.stem for p in paths})}.pdf"
-        path.write_bytes(pdf_of(sheet, plan)[0])
+        path = folder / f"{_file_name(f'{plan.night:%Y-%m-%d} {sheet.name}', {p.stem for p in paths})}.pdf"
+        with written_whole(path) as half:
+            half.write_bytes(pdf_of(sheet, plan)[0])
         paths.append(path)
     return paths
 
@@ -110,7 +141,7 @@ def pdf_of(sheet: Sheet, plan: BurnPlan) -> tuple[bytes, list[Page]]:
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     width, height = PAPERS_MM[sheet.paper]
     writer = QPdfWriter(buffer)
-    writer.setResolution(_DPI)
+    writer.setResolution(DPI)
     writer.setPageSize(QPageSize(QSizeF(width, height), QPageSize.Unit.Millimeter, sheet.paper))
     writer.setPageMargins(QMarginsF(0, 0, 0, 0), QPageLayout.Unit.Millimeter)
     writer.setTitle(sheet.title)
@@ -121,7 +152,7 @@ def pdf_of(sheet: Sheet, plan: BurnPlan) -> tuple[bytes, list[Page]]:
     for n, side in enumerate(sheet.sides):
         if n:
             writer.newPage()
-        page = Page(painter, _DPI / 25.4, width, height)
+        page = Page(painter, width, height)
         side(page)
         pages.append(page)
     painter.end()
@@ -155,7 +186,8 @@ def picture_of(sheet: Sheet, side: int = 0, dpi: float = 150.0) -> tuple[QImage,
     image.fill(0xFFFFFFFF)
     painter = QPainter(image)
     painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.TextAntialiasing)
-    page = Page(painter, k, width, height)
+    painter.scale(k / FINE, k / FINE)
+    page = Page(painter, width, height)
     sheet.sides[side](page)
     painter.end()
     return image, page

@@ -2,24 +2,27 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
 import shapely
 
-from mapper.draw.labels import Ask
 from mapper.draw.naming import asset_asks, break_asks, land_asks, map_obstacles, number_badge
 from mapper.draw.palette import PAPER
 from mapper.draw.scene import Scene, Style
-from mapper.draw.view import View
+from mapper.draw.words import tr
 from mapper.farm.assets import ASSET_KINDS
+from mapper.farm.magnetic import norths
 from mapper.plan.burnplan import CAUTION, BurnPlan
+from mapper.sheets.flow import Placed, flow
+from mapper.sheets.formats import BAND, PAPERS_MM, TOP, formats_of, margin_of
 from mapper.sheets.legend import entries, paint_legend
-from mapper.sheets.mapframe import check_line, map_view, paint_map, scale_marks, wind_inset
-from mapper.sheets.night import clock, day, gate_place, lit_span, source_line, winds
+from mapper.sheets.mapframe import Laid, check_line, lay_map, map_view, paint_map, scale_marks, wind_inset
+from mapper.sheets.night import area_words, clock, day, gate_place, lands_of, lit_span, source_line, winds
 from mapper.sheets.page import Box, Page
 from mapper.sheets.panels import farm_words, few_of, names_without_place, paint_caution, paint_not_a_go, title_bar
-from mapper.sheets.table import Column, paint_table
+from mapper.sheets.table import Column, paint_table, table_item, table_mm
 
 _HIDDEN = frozenset({"lighting", "ways_out", "start_finish", "blocks", "block_edges", "smoke", "pieces"})
 _CARE_COLUMNS: tuple[Column, ...] = (
@@ -30,9 +33,8 @@ _BREAK_COLUMNS: tuple[Column, ...] = (
     ("Paddock", 0.18, False), ("Side", 0.19, True), ("Present", 0.12, True), ("Wanted", 0.11, False),
     ("What to do", 0.25, False), ("Guards", 0.15, False),
 )  # fmt: skip
-_CARE_TITLE, _BREAK_TITLE = "WHAT TO KEEP CLEAR OF", "BREAKS: PRESENT AGAINST WANTED"
+_CLEAR_MM = 20.0
 _RING = "Ring round "
-_GROUND_CHECKS = ("Breaks walked and measured", "Poles cleared and wetted down", "Signs out, road manager told")
 Side = Callable[[Page], None]
 
 
@@ -152,126 +154,146 @@ def break_rows(plan: BurnPlan) -> list[tuple[str, ...]]:
     return found
 
 
+@dataclass(frozen=True)
+class _Layout:
+    """Where the panels stand on the front, mm; legend_columns: how many columns of marks."""
+
+    map: Box
+    boxes: dict[str, Box]
+    legend_columns: int
+
+
+def _layout(paper: str, top: float) -> _Layout:
+    if paper == "A4 portrait":
+        boxes = {"scale": Box(12, 153, 190, 8), "care": Box(8, 163, 194, 38), "breaks": Box(8, 203, 194, 36),
+                 "legend": Box(8, 241, 118, 26), "checks": Box(128, 241, 74, 26), "caution": Box(8, 269, 194, 11.6),
+                 "foot": Box(8, 281.2, 194, 9.6), "check": Box(8, 292.6, 100, 0)}  # fmt: skip
+        return _Layout(Box(12, top, 190, 148 - top), boxes, 3)
+    if paper == "A4 landscape":
+        x, w = 170.0, 119.0
+        boxes = {"scale": Box(12, 173.5, 154, 8), "care": Box(x, top, w, 52), "breaks": Box(x, top + 54, w, 44),
+                 "legend": Box(x, top + 100, w, 160 - top - 100), "checks": Box(x, 162, w, 19.5),
+                 "caution": Box(8, 183.3, 281, 8.8), "foot": Box(8, 193.0, 281, 9.6),
+                 "check": Box(8, 205.0, 100, 0)}  # fmt: skip
+        return _Layout(Box(12, top, 154, 168.5 - top), boxes, 3)
+    if paper == "A3 portrait":
+        boxes = {"scale": Box(14, 242, 273, 8), "care": Box(10, 253, 277, 50), "breaks": Box(10, 305, 277, 46),
+                 "legend": Box(10, 353, 175, 36), "checks": Box(187, 353, 100, 36), "caution": Box(10, 391, 277, 11),
+                 "foot": Box(10, 404, 277, 6.6), "check": Box(10, 415, 100, 0)}  # fmt: skip
+        return _Layout(Box(14, top, 273, 237 - top), boxes, 4)
+    x, w = 280.0, 130.0
+    boxes = {
+        "scale": Box(14, 263.5, 262, 8),
+        "care": Box(x, top, w, 72),
+        "breaks": Box(x, top + 74, w, 54),
+        "legend": Box(x, top + 130, w, 238 - top - 130),
+        "checks": Box(x, 240, w, 26),
+        "caution": Box(x, 268, w, 18),
+        "foot": Box(10, 273.5, 266, 9.6),
+        "check": Box(14, 286, 100, 0),
+    }
+    return _Layout(Box(14, top, 262, 258 - top), boxes, 2)
+
+
 def sides(plan: BurnPlan, paper: str, scene: Scene) -> list[Side]:
-    """Return the painters of the sheet's sides; tables that run on get sides of their own."""
-    keeps, breaks = keep_clear_of(plan), break_rows(plan)
-    front = _a3 if paper == "A3" else _a4
-    found: list[Side] = [lambda page: front(page, plan, scene, keeps, breaks)]
-    fits = (12, 9) if paper == "A3" else (6, 6)
-    lists = [
-        ([k.cells for k in keeps], _CARE_COLUMNS, _CARE_TITLE, fits[0]),
-        (breaks, _BREAK_COLUMNS, _BREAK_TITLE, fits[1]),
-    ]
-    long = [(rows, columns, title) for rows, columns, title, most in lists if len(rows) > most]
-    if sum(len(rows) for rows, _, _ in long) <= 30:
-        return [*found, _list_side(plan, long)] if long else found
-    parts = [(rows[n : n + 30], columns, title) for rows, columns, title in long for n in range(0, len(rows), 30)]
-    return [*found, *(_list_side(plan, [part]) for part in parts)]
+    """Return the painters of the sheet's sides; tables that find no room on the front stand whole overleaf."""
+    return _BufferMap(plan, paper, scene).sides()
 
 
-def _list_side(plan: BurnPlan, lists: list[tuple[list[tuple[str, ...]], tuple[Column, ...], str]]) -> Side:
-    def draw(page: Page) -> None:
-        margin = 8.0 if page.width < 300 else 10.0
-        title_bar(page, plan, "Buffer map: lists", ("", ""), (day(plan.night), ""), margin)
-        y, step = 21.5, min(8.0, 220.0 / sum(len(rows) for rows, _, _ in lists))
-        for rows, columns, title in lists:
-            box = Box(margin, y, page.width - 2 * margin, 11.5 + step * len(rows))
-            paint_table(page, page.panel(box, title), columns, rows, 8.5)
-            y = box.bottom + 3
-        paint_caution(page, Box(margin, 281, page.width - 2 * margin, 11.6), CAUTION)
-
-    return draw
+def best_format(plan: BurnPlan, size: str) -> str:
+    """Return the format of a size on which the map is largest; the usual one where all are alike."""
+    lands = shapely.union_all(lands_of(plan).geometry.to_numpy())
+    return min(formats_of(size), key=lambda p: round(map_view(lands, _layout(p, TOP).map, 0.0, _CLEAR_MM).scale))
 
 
-def _view(page: Page, plan: BurnPlan, box: Box) -> View:
-    lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
-    return map_view(shapely.union_all(lands.geometry.to_numpy()), box, page.k, 0.0, 20.0)
+class _BufferMap:
+    """One sheet in one format."""
 
+    def __init__(self, plan: BurnPlan, paper: str, scene: Scene) -> None:
+        self.plan, self.paper, self.scene = plan, paper, scene
+        self.margin = margin_of(paper)
+        self.layout = _layout(paper, TOP + (0.0 if plan.go else BAND))
+        self.keeps = keep_clear_of(plan)
+        self.tables = {
+            "care": (tr("WHAT TO KEEP CLEAR OF"), _CARE_COLUMNS, [k.cells for k in self.keeps]),
+            "breaks": (tr("BREAKS: PRESENT AGAINST WANTED"), _BREAK_COLUMNS, break_rows(plan)),
+        }
 
-def _map(page: Page, box: Box, plan: BurnPlan, scene: Scene, keeps: list[Keep]) -> View:
-    view = _view(page, plan, box)
-    now, after = winds(plan)
-    badges = {k.asset: k.number for k in keeps}
+    def sides(self) -> list[Side]:
+        """Return the front, and the lists that run on."""
+        room = {n: self.layout.boxes[n].h - 6.0 - 4.6 for n in self.tables}
+        long = [table_item(*t) for n, t in self.tables.items() if table_mm(*t[1:], self.layout.boxes[n].w) > room[n]]
+        stack = Box(self.margin, TOP, self._size[0] - 2 * self.margin, self._size[1] - TOP - 18.5)
+        return [self.paint_front, *(self._list_side(p) for p in (flow(long, (stack,)) if long else ()))]
 
-    def asks(scene_: Scene, view_: View) -> list[Ask]:
-        return [*asset_asks(scene_, view_), *number_badge(scene_, view_, badges), *break_asks(scene_, view_, True),
-                *land_asks(scene_, view_, "neighbours", "name"),
-                *land_asks(scene_, view_, "paddocks", "paddock", 2)]  # fmt: skip
+    @property
+    def _size(self) -> tuple[float, float]:
+        return PAPERS_MM[self.paper]
 
-    lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
-    change = clock(plan, after.starts_at) if after is not None else ""
-    style = Style(replace(PAPER, stubble=PAPER.tint), _HIDDEN | {"windrows"})
-    paint_map(page, box, view, scene, style, asks, map_obstacles,
-              (wind_inset(page, now, after, change, view),), shapely.union_all(lands.geometry.to_numpy()))  # fmt: skip
-    return view
+    @cached_property
+    def laid(self) -> Laid:
+        """The map, laid out once."""
+        plan, scene = self.plan, self.scene
+        lands = shapely.union_all(lands_of(plan).geometry.to_numpy())
+        view = map_view(lands, self.layout.map, 0.0, _CLEAR_MM)
+        now, after = winds(plan)
+        badges = {k.asset: k.number for k in self.keeps}
+        asks = [*asset_asks(scene, view), *number_badge(scene, view, badges), *break_asks(scene, view, True),
+                *land_asks(scene, view, "neighbours", "name"),
+                *land_asks(scene, view, "paddocks", "paddock", 2)]  # fmt: skip
+        change = clock(plan, after.starts_at) if after is not None else ""
+        style = Style(replace(PAPER, stubble=PAPER.tint), _HIDDEN | {"windrows"})
+        insets = (wind_inset(now, after, change, view),)
+        return lay_map(self.layout.map, view, scene, style, asks, map_obstacles(scene, view), insets, lands)
 
+    def paint_front(self, page: Page) -> None:
+        """Paint the front: the map, both tables, marks, checks to sign."""
+        plan, boxes = self.plan, self.layout.boxes
+        lands = lands_of(plan)
+        first, last = lit_span(plan)
+        hours = tr("light-up {first}   last out {last}").format(first=clock(plan, first), last=clock(plan, last))
+        what = f"{', '.join(plan.paddocks)}  ·  {area_words(lands)}"
+        right = (day(plan.night), "" if pd.isna(first) else hours)
+        title_bar(page, plan, tr("Buffer map"), (what, farm_words(plan)), right, self.margin)
+        if not plan.go:
+            band = Box(self.margin, TOP - 0.5, page.width - 2 * self.margin, 8)
+            paint_not_a_go(page, band, plan, tr("the burn-order map's back"))
+        paint_map(page, self.laid)
+        middle = shapely.union_all(lands.geometry.to_numpy()).representative_point()
+        north = norths(plan.farm.grid, middle.x, middle.y, plan.night)
+        view = self.laid.view
+        scale_marks(page, boxes["scale"], view, self.paper, north, _source_words(plan))
+        for name, (title, columns, rows) in self.tables.items():
+            paint_table(page, page.panel(boxes[name], title), columns, rows, 8.5, 4.4, 9.0, tr("overleaf"))
+        paint_legend(
+            page, boxes["legend"], entries(self.scene, view, _HIDDEN, False, north), self.layout.legend_columns
+        )
+        _checks(page, boxes["checks"])
+        paint_caution(page, boxes["caution"], CAUTION)
+        names = names_without_place(page, plan)
+        missing = " " + tr("No room on the map for: {names}.").format(names=few_of(names, 6)) if names else ""
+        gate = gate_place(plan)
+        words = f"{source_line(plan)} {tr('For')} {plan.farm.emergency_number}: {gate.words}.{missing}"
+        page.paragraph(boxes["foot"], words, 7.5, leading=1.2)
+        check_line(page, boxes["check"].x, boxes["check"].y)
 
-def _title(page: Page, plan: BurnPlan, x: float) -> None:
-    lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
-    first, last = lit_span(plan)
-    hours = "" if pd.isna(first) else f"light-up {clock(plan, first)}   last out {clock(plan, last)}"
-    names = ", ".join(plan.paddocks)
-    what = f"{names}  ·  {lands.geometry.area.sum() / 1e4:.0f} ha"
-    title_bar(page, plan, "Buffer map", (what, farm_words(plan)), (day(plan.night), hours), x)
+    def _list_side(self, placed: Placed) -> Side:
+        def draw(page: Page) -> None:
+            title_bar(page, self.plan, tr("Buffer map: lists"), ("", ""), (day(self.plan.night), ""), self.margin)
+            for item, box in placed:
+                item.paint(page, box)
+            foot = Box(self.margin, page.height - 16.0, page.width - 2 * self.margin, 11.6)
+            paint_caution(page, foot, CAUTION)
+
+        return draw
 
 
 def _checks(page: Page, box: Box) -> None:
-    inside = page.panel(box, "CHECKED ON THE GROUND (name, date)", black=False)
-    step = inside.h / len(_GROUND_CHECKS)
-    for n, what in enumerate(_GROUND_CHECKS):
+    inside = page.panel(box, tr("CHECKED ON THE GROUND (name, date)"), black=False)
+    checks = (tr("Breaks walked and measured"), tr("Poles cleared and wetted down"), tr("Signs out, road manager told"))
+    step = inside.h / len(checks)
+    for n, what in enumerate(checks):
         y = inside.y + step * (n + 0.5)
         page.tick(inside.x + 2, y)
         wide = page.text(inside.x + 7, y + 1.2, what, 9, True)
         page.blank(inside.x + 9 + wide, inside.right - 2, y + 1.6)
-
-
-def _foot(page: Page, plan: BurnPlan, x: float, y: float, width: float) -> None:
-    names = names_without_place(page, plan)
-    missing = f" No room on the map for {few_of(names)}." if names else ""
-    gate = gate_place(plan)
-    words = f"{source_line(plan)} For {plan.farm.emergency_number}: {gate.words}.{missing}"
-    page.paragraph(Box(x, y, width, 9.6), words, 7.5, leading=1.2)
-
-
-def _a3(page: Page, plan: BurnPlan, scene: Scene, keeps: list[Keep], breaks: list[tuple[str, ...]]) -> None:
-    _title(page, plan, 10)
-    top = 21.5
-    if not plan.go:
-        paint_not_a_go(page, Box(10, 21.0, 400, 8), plan, "the burn-order map's back")
-        top = 30.5
-    box = Box(14, top, 262, 258.0 - top)
-    view = _map(page, box, plan, scene, keeps)
-    scale_marks(page, 14, 263.5, view, "A3", _source_words(plan), 262)
-    x, w = 280.0, 130.0
-    cares = page.panel(Box(x, top, w, 76), _CARE_TITLE)
-    paint_table(page, cares, _CARE_COLUMNS, [k.cells for k in keeps], 8.5, rest="overleaf")
-    found = entries(scene, view, _HIDDEN)
-    legend_h = 6.5 + 5.2 * -(-len(found) // 2)
-    break_h = 238.0 - legend_h - 2 - top - 78
-    paint_table(
-        page, page.panel(Box(x, top + 78, w, break_h), _BREAK_TITLE), _BREAK_COLUMNS, breaks, 8.5, rest="overleaf"
-    )
-    paint_legend(page, Box(x, 238 - legend_h, w, legend_h), found, 2)
-    _checks(page, Box(x, 240, w, 26))
-    paint_caution(page, Box(x, 268, w, 18), CAUTION)
-    _foot(page, plan, 10, 273.5, 266)
-    check_line(page, 14, 286)
-
-
-def _a4(page: Page, plan: BurnPlan, scene: Scene, keeps: list[Keep], breaks: list[tuple[str, ...]]) -> None:
-    _title(page, plan, 8)
-    top = 21.5
-    if not plan.go:
-        paint_not_a_go(page, Box(8, 21.0, 194, 8), plan, "the burn-order map's back")
-        top = 30.5
-    box = Box(12, top, 190, 148.0 - top)
-    view = _map(page, box, plan, scene, keeps)
-    scale_marks(page, 12, 153.0, view, "A4", _source_words(plan), 190)
-    cares = page.panel(Box(8, 163, 194, 38), _CARE_TITLE)
-    paint_table(page, cares, _CARE_COLUMNS, [k.cells for k in keeps], 8.5, 4.2, 5.6)
-    paint_table(page, page.panel(Box(8, 203, 194, 36), _BREAK_TITLE), _BREAK_COLUMNS, breaks, 8.5, 4.2, 5.6)
-    paint_legend(page, Box(8, 241, 118, 26), entries(scene, view, _HIDDEN), 3)
-    _checks(page, Box(128, 241, 74, 26))
-    paint_caution(page, Box(8, 269, 194, 11.6), CAUTION)
-    _foot(page, plan, 8, 281.2, 194)
-    check_line(page, 8, 292.6)

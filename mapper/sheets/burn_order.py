@@ -1,17 +1,18 @@
-"""The burn-order map: A4 on two sides, or A3 on one; more sides where a table runs on."""
+"""The burn-order map: of one paddock or of all paddocks of the night, in four formats and as many sides as it wants."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
+import pandas as pd
 import shapely
-from PySide6.QtGui import QImage, QPainter
 
-from mapper.draw.labels import Ask, Obstacle
+from mapper.draw.labels import Ask
 from mapper.draw.naming import (
     asset_asks,
     block_asks,
     break_asks,
+    frame_asks,
     land_asks,
     map_obstacles,
     number_asks,
@@ -21,350 +22,224 @@ from mapper.draw.naming import (
 from mapper.draw.palette import PAPER
 from mapper.draw.scene import Scene, Style
 from mapper.draw.view import View
+from mapper.draw.words import tr
 from mapper.plan.burnplan import CAUTION, BurnPlan
+from mapper.sheets.backs import back_items, notes_item, tick_title
+from mapper.sheets.facts import Facts
+from mapper.sheets.flow import Placed, flow
+from mapper.sheets.formats import TOP, Front, formats_of, front_of, margin_of
+from mapper.sheets.insets import Part, draw_frames, join_tags, join_words, part_view, parts_of
 from mapper.sheets.legend import entries, paint_legend
 from mapper.sheets.limitpanel import paint_limits
-from mapper.sheets.mapframe import check_line, map_view, paint_map, row_turn_deg, scale_marks, wind_inset
-from mapper.sheets.night import clock, day, gate_place, lit_span, source_line, winds
-from mapper.sheets.order import ORDER_COLUMNS, order_rows, paint_order
-from mapper.sheets.page import PAPERS_MM, Box, Page
+from mapper.sheets.mapframe import Laid, check_line, lay_map, map_view, paint_map, scale_marks, wind_inset
+from mapper.sheets.night import area_words, clock, day, gate_place, lands_of, lit_span, source_line, winds
+from mapper.sheets.order import paint_order
+from mapper.sheets.page import Box, Page
 from mapper.sheets.panels import (
     farm_words,
     few_of,
-    list_height,
     names_without_place,
     paint_caution,
-    paint_list,
     paint_not_a_go,
-    paint_notes,
     title_bar,
 )
-from mapper.sheets.people import (
-    PEOPLE_MM,
-    paint_briefing,
-    paint_people,
-    paint_readings,
-    paint_wrong,
-    people_height,
-    people_lines,
-)
-from mapper.sheets.table import paint_table
+from mapper.sheets.people import paint_briefing
 from mapper.sheets.tally import paint_tally, tally_fits, tally_height
 from mapper.sheets.windpanel import paint_wind
 
-_LOOK = "Look at this first"
-_LEFT_OUT = "What this plan leaves out"
-TICK_TITLE = "TICK EACH ROW WHEN LIT. CIRCLE A ROW THAT WAS MISSED OR WENT OUT"
 Side = Callable[[Page], None]
-# Room for remarks on the back; what does not fit gets a side of its own.
-_LOOK_MM = 36.0
-# Rows nearer than this on paper get a map a block.
-_LEAST_PITCH_MM = 0.8
 
 
-@dataclass(frozen=True)
-class _Facts:
-    """What every side of the sheet needs of its paddock."""
-
-    plan: BurnPlan
-    paddock: str
-    scene: Scene
-    numbers: list[int]
-    ends: frozenset[int]
-    look: list[str]
-    notes: list[str]
-    # Row numbers that found no room on the front, by paper: the back lists them.
-    no_room: dict[str, list[int]] = field(default_factory=dict)
+def sides(plan: BurnPlan, paddock: str | None, paper: str, scene: Scene) -> list[Side]:
+    """Return the painters of the sheet's sides. paper: a name of formats.PAPERS_MM; paddock None: all of the night."""
+    return _BurnOrder(Facts(plan, paddock, scene), paper).sides()
 
 
-def _facts(plan: BurnPlan, paddock: str, scene: Scene) -> _Facts:
-    pieces = plan.pieces[(plan.pieces["paddock"] == paddock) & (plan.pieces["order_no"] > 0)]
-    blocks = plan.blocks[plan.blocks["paddock"] == paddock]
-    against = [] if plan.go else [f"NOT A GO: {t}" for t in plan.against]
-    said = [r.text for r in plan.remarks if r.level != "note" and r.paddock in ("", paddock)]
-    known = {a.rstrip(".").removeprefix(f"{paddock}: ") for a in plan.against}
-    said = [t for t in said if t.rstrip(".").removeprefix(f"{paddock}: ") not in known]
-    notes = [r.text for r in plan.remarks if r.level == "note" and r.paddock in ("", paddock)]
-    numbers = sorted({int(v) for v in pieces["order_no"]})
-    ends = frozenset(int(v) for v in blocks["last_no"])
-    return _Facts(plan, paddock, scene, numbers, ends, [*against, *dict.fromkeys(said)], [*dict.fromkeys(notes)])
+def best_format(plan: BurnPlan, paddock: str | None, size: str, scene: Scene) -> str:
+    """Return the format of a size ("A4", "A3") on which the map is largest; the usual one where all are alike."""
+    facts = Facts(plan, paddock, scene)
+
+    def scale(paper: str) -> float:
+        front = front_of(paper, not plan.go)
+        return map_view(facts.land, front.map, facts.turn_deg, front.clear_mm).scale
+
+    return min(formats_of(size), key=lambda p: round(scale(p)))
 
 
-def sides(plan: BurnPlan, paddock: str, paper: str, scene: Scene) -> list[Side]:
-    """Return the painters of the sheet's sides. paper is "A4" (two sides or more) or "A3" (one or more)."""
-    facts = _facts(plan, paddock, scene)
-    if paper == "A3":
-        return [lambda page: _a3(page, facts), *_over(facts, None)]
-    return [lambda page: _a4_front(page, facts), lambda page: _a4_back(page, facts), *_over(facts, "A4")]
+class _BurnOrder:
+    """One sheet in one format; the map is laid out once, whoever asks first."""
 
+    def __init__(self, facts: Facts, paper: str) -> None:
+        self.facts, self.paper, self.plan = facts, paper, facts.plan
+        self.margin = margin_of(paper)
+        count = len(facts.numbers)
+        wide = 284.0 if paper == "A3 landscape" else 277.0
+        on_front = paper.startswith("A3") and count and tally_fits(count, wide, 32.0)
+        self.front: Front = front_of(paper, not self.plan.go, tally_height(count, wide) if on_front else 0.0)
 
-def _title(page: Page, facts: _Facts, title: str, x: float) -> None:
-    plan, paddock = facts.plan, facts.paddock
-    land = plan.farm.paddock(paddock)
-    first, last = lit_span(plan, paddock)
-    rows = plan.pieces[(plan.pieces["paddock"] == paddock) & (plan.pieces["order_no"] > 0)]
-    crop = f", {land['crop']}" if land["crop"] else ""
-    what = f"{paddock}  ·  {land.geometry.area / 1e4:.0f} ha  ·  {len(rows)} rows to light{crop}"
-    if land.geometry.area < 1e5:
-        what = what.replace(f"{land.geometry.area / 1e4:.0f} ha", f"{land.geometry.area / 1e4:.1f} ha")
-    hours = f"light-up {clock(plan, first)}   last out {clock(plan, last)}" if len(rows) else "nothing to light"
-    title_bar(page, plan, title, (what, farm_words(plan)), (day(plan.night), hours), x)
+    def sides(self) -> list[Side]:
+        """Return front, maps of parts, then what stands overleaf."""
+        found: list[Side] = [self.paint_front, *(self._part_side(p) for p in self.parts)]
+        return [*found, *(self._back_side(k) for k in range(len(self.overleaf)))]
 
+    @cached_property
+    def view(self) -> View:
+        """The front map's view."""
+        return map_view(self.facts.land, self.front.map, self.facts.turn_deg, self.front.clear_mm)
 
-def _asks(facts: _Facts) -> Callable[[Scene, View], list[Ask]]:
-    def asks(scene: Scene, view: View) -> list[Ask]:
-        hours = lambda at: clock(facts.plan, at)  # noqa: E731
-        return [
-            *number_asks(scene, view), *block_asks(scene, view, hours), *break_asks(scene, view),
-            *way_out_asks(scene, view, hours), *asset_asks(scene, view), *start_finish_asks(scene, view),
-            *land_asks(scene, view, "neighbours", "name"),
-        ]  # fmt: skip
+    @cached_property
+    def _parts(self) -> tuple[float, list[Part]]:
+        if self.facts.paddock is None:
+            return self.view.scale, []
+        pitch = self.facts.scene.row_pitch_m
+        return parts_of(self.facts.land, pitch, self.view.scale, self._part_box, self.facts.turn_deg)
 
-    return asks
+    @property
+    def parts(self) -> list[Part]:
+        """The numbered maps, where the front cannot show every row."""
+        return self._parts[1]
 
+    @cached_property
+    def laid(self) -> Laid:
+        """The front's map."""
+        parts = self.parts
+        frames = (lambda painter: draw_frames(painter, self.view, parts)) if parts else None
+        more = frame_asks(self.view, {p.number: p.frame for p in parts})
+        return self._lay(self.front.map, self.view, more, frames, bool(parts))
 
-def _map(page: Page, box: Box, facts: _Facts, margin_mm: float, part: Any = None) -> View:
-    """Paint the paddock's map, or a part of it: an area in metres."""
-    plan, paddock = facts.plan, facts.paddock
-    land = plan.farm.paddock(paddock).geometry if part is None else part
-    pieces = facts.scene.layer("pieces")
-    view = map_view(land, box, page.k, row_turn_deg(pieces if pieces is not None else []), margin_mm)
-    now, after = winds(plan, paddock)
-    change = clock(plan, after.starts_at) if after is not None else ""
-    obstacles: Callable[[Scene, View], list[Obstacle]] = map_obstacles
-    paint_map(page, box, view, facts.scene, Style(PAPER), _asks(facts), obstacles,
-              (wind_inset(page, now, after, change, view),), _busy(facts, land))  # fmt: skip
-    return view
+    @property
+    def _tiers(self) -> int:
+        """How many steps the numbers stand in beyond the rows' ends: a large sheet has room for two."""
+        return 2 if self.paper.startswith("A3") or self.parts else 1
 
+    def _lay(self, box: Box, view: View, more: list[Ask], extra: Any, overview: bool = False, tags: Any = ()) -> Laid:
+        facts, scene = self.facts, self.facts.scene
+        hours = lambda at: clock(self.plan, at)  # noqa: E731
+        asks = [*([] if overview else number_asks(scene, view, self._tiers)), *block_asks(scene, view, hours),
+                *break_asks(scene, view), *way_out_asks(scene, view, hours), *asset_asks(scene, view),
+                *start_finish_asks(scene, view), *land_asks(scene, view, "neighbours", "name"), *more]  # fmt: skip
+        if facts.paddock is None:
+            asks += land_asks(scene, view, "paddocks", "paddock", 4)
+        now, after = winds(self.plan, facts.paddock)
+        change = clock(self.plan, after.starts_at) if after is not None else ""
+        style = Style(PAPER, frozenset({"lighting"}) if overview else frozenset())
+        insets = (*tags, wind_inset(now, after, change, view))
+        return lay_map(box, view, scene, style, asks, map_obstacles(scene, view), insets, self._busy, extra)
 
-def _busy(facts: _Facts, land: Any) -> Any:
-    """The ground that an inset must not cover: the paddock and all that lies at its edge."""
-    ways = facts.scene.layer("ways_out")
-    points = facts.scene.layer("lighting_points")
-    shapes = [land.buffer(30), *(ways.geometry.buffer(15) if ways is not None else ())]
-    return shapely.union_all([*shapes, *(points.geometry.buffer(60) if points is not None else ())])
+    @cached_property
+    def _busy(self) -> Any:
+        """The ground that an inset must not cover: the paddock and all that lies at its edge."""
+        ways = self.facts.scene.layer("ways_out")
+        points = self.facts.scene.layer("lighting_points")
+        shapes = [self.facts.land.buffer(30), *(ways.geometry.buffer(15) if ways is not None else ())]
+        return shapely.union_all([*shapes, *(points.geometry.buffer(60) if points is not None else ())])
 
+    @cached_property
+    def overleaf(self) -> list[Placed]:
+        """What stands on the backs."""
+        shown = frozenset(self.front.boxes)
+        missing = self.no_number(self.laid) if not self.parts else []
+        return flow(back_items(self.facts, shown, missing), self.front.stacks, notes_item())
 
-def _foot(page: Page, facts: _Facts, x: float, y: float, width: float) -> None:
-    gate = gate_place(facts.plan, facts.paddock)
-    words = f"{source_line(facts.plan, facts.paddock)} For {facts.plan.farm.emergency_number}: {gate.words}."
-    page.paragraph(Box(x, y, width, 9.6), words, 7.5, leading=1.2)
+    @staticmethod
+    def no_number(laid: Laid) -> list[int]:
+        """Return the row numbers that found no room on a map."""
+        return sorted({int(n.split()[1]) for n in laid.placing.left if n.startswith("row ")})
 
+    def paint_front(self, page: Page) -> None:
+        """Paint the front: the map with all that is needed beside it."""
+        plan, facts, boxes = self.plan, self.facts, self.front.boxes
+        self._title(page, tr("Burn-order map"))
+        if not plan.go:
+            paint_not_a_go(page, Box(self.margin, TOP - 0.5, page.width - 2 * self.margin, 8), plan, tr("overleaf"))
+        paint_map(page, self.laid)
+        scale_marks(page, boxes["scale"], self.view, self.paper, facts.north, self._without_place(page))
+        paint_limits(page, boxes["limits"], plan, facts.paddock)
+        paint_order(page, boxes["order"], plan, facts.paddock, tr("overleaf"))
+        if "wind" in boxes:
+            paint_wind(page, boxes["wind"], plan, facts.paddock)
+            paint_briefing(page, boxes["briefing"], plan, facts.paddock)
+        if "tally" in boxes:
+            paint_tally(page, boxes["tally"], facts.numbers, facts.ends, tick_title())
+        hidden = frozenset({"lighting"}) if self.parts else frozenset()
+        found = entries(facts.scene, self.view, hidden, bool(self.parts), facts.north)
+        paint_legend(page, boxes["legend"], found, self.front.legend_columns)
+        paint_caution(page, boxes["caution"], CAUTION)
+        gate = gate_place(plan, facts.paddock)
+        words = f"{source_line(plan, facts.paddock)} {tr('For')} {plan.farm.emergency_number}: {gate.words}."
+        page.paragraph(boxes["foot"], words, 7.5, leading=1.2)
+        check_line(page, boxes["check"].x, boxes["check"].y)
 
-def _without_place(page: Page, facts: _Facts) -> str:
-    """Name what found no place on the map, for the line under it."""
-    numbers = sorted({int(n.split()[1]) for n in page.unplaced if n.startswith("row ")})
-    facts.no_room["A3" if page.width > 300 else "A4"] = numbers
-    others = [*names_without_place(page, facts.plan),
-              *(n.split(" ", 1)[1] for n in page.unplaced if n.startswith("way ")),
-              *(f"block {n.rsplit(' ', 1)[1]}" for n in page.unplaced if n.startswith("block "))]  # fmt: skip
-    rows = f"{len(numbers)} numbers found no room: listed overleaf." if numbers else ""
-    return f"{rows} {f'No room on the map for: {few_of(others)}.' if others else ''}".strip()
+    def _title(self, page: Page, title: str) -> None:
+        plan, facts = self.plan, self.facts
+        lands = lands_of(plan, facts.paddock)
+        first, last = lit_span(plan, facts.paddock)
+        count = len(facts.numbers)
+        crops = ", ".join(dict.fromkeys(c for c in lands["crop"] if c))
+        name = facts.paddock or ", ".join(plan.paddocks)
+        parts = [name, area_words(lands), tr("{count} rows to light").format(count=count)]
+        what = "  ·  ".join(parts) + (f", {crops}" if crops else "")
+        hours = tr("light-up {first}   last out {last}").format(first=clock(plan, first), last=clock(plan, last))
+        right = (day(plan.night), hours if not pd.isna(first) else tr("nothing to light"))
+        title_bar(page, plan, title, (what, farm_words(plan)), right, self.margin)
 
+    def _without_place(self, page: Page) -> str:
+        """Name what found no place on the map, for the line under it."""
+        if self.parts:
+            return tr("Overview: rows and their numbers are on maps 1 to {count}.").format(count=len(self.parts))
+        numbers = self.no_number(self.laid)
+        others = [
+            *names_without_place(page, self.plan),
+            *(n.split(" ", 1)[1] for n in page.unplaced if n.startswith("way ")),
+            *(f"{tr('block')} {n.rsplit(' ', 1)[1]}" for n in page.unplaced if n.startswith("block ")),
+        ]
+        said = [tr("Every 5th row is heavy and numbered.")]
+        if numbers:
+            said.append(tr("{count} numbers found no room: listed overleaf.").format(count=len(numbers)))
+        if others:
+            said.append(tr("No room on the map for: {names}.").format(names=few_of(others, 6)))
+        return " ".join(said)
 
-def _no_number(facts: _Facts, paper: str) -> str:
-    """Name the rows without a number on the map; the front is laid out first where it has not been yet."""
-    if paper not in facts.no_room:
-        image = QImage(1, 1, QImage.Format.Format_RGB32)
-        painter = QPainter(image)
-        width, height = PAPERS_MM[paper]
-        (_a3 if paper == "A3" else _a4_front)(Page(painter, 150 / 25.4, width, height), facts)
-        painter.end()
-    numbers = facts.no_room[paper]
-    said = ", ".join(str(n) for n in numbers)
-    return f"No room on the map for the numbers of rows {said}: count on from the numbers beside them." if said else ""
+    def _side(self, page: Page, title: str) -> Box:
+        """Paint what every further side carries; return the room inside."""
+        caution = 8.6 if page.width > 250 else 11.6
+        name = self.facts.paddock or tr("all paddocks tonight")
+        title_bar(page, self.plan, title, ("", ""), (name, day(self.plan.night)), self.margin)
+        foot = page.height - 4.4 - caution
+        paint_caution(page, Box(self.margin, foot, page.width - 2 * self.margin, caution), CAUTION)
+        return Box(self.margin, TOP, page.width - 2 * self.margin, foot - TOP - 2.5)
 
-
-def _a4_front(page: Page, facts: _Facts) -> None:
-    plan = facts.plan
-    _title(page, facts, "Burn-order map", 8)
-    top = 21.5
-    if not plan.go:
-        paint_not_a_go(page, Box(8, 21.0, 194, 8), plan, "the back")
-        top = 30.5
-    box = Box(12, top, 190, 168.0 - top)
-    view = _map(page, box, facts, 16)
-    note = f"Every 5th row is heavy and numbered. {_without_place(page, facts)}"
-    scale_marks(page, 12, 173.0, view, "A4", note, 190)
-    paint_limits(page, Box(8, 182, 96, 58), plan, facts.paddock)
-    paint_order(page, Box(106, 182, 96, 58), plan, facts.paddock)
-    paint_legend(page, Box(8, 242, 194, 26), entries(facts.scene, view), 4)
-    paint_caution(page, Box(8, 269, 194, 11.6), CAUTION)
-    _foot(page, facts, 8, 281.2, 194)
-    check_line(page, 8, 292.6)
-
-
-def _a4_back(page: Page, facts: _Facts) -> None:
-    plan, paddock = facts.plan, facts.paddock
-    title_bar(page, plan, "Burn-order map: back", ("", ""), (paddock, day(plan.night)), 8)
-    paint_wind(page, Box(8, 21.5, 96, 36), plan, paddock)
-    paint_briefing(page, Box(106, 21.5, 96, 36), plan, paddock)
-    tall = tally_height(len(facts.numbers), 194, 118)
-    paint_tally(page, Box(8, 59.5, 194, tall), facts.numbers, facts.ends, TICK_TITLE)
-    y = 61.5 + tall
-    if said := _no_number(facts, "A4"):
-        y += page.paragraph(Box(8, y - 1.2, 194, 6.5), said, 7.5, True, leading=1.15) + 0.8
-    look_h = min(list_height(facts.look, 194, True), _LOOK_MM) if facts.look else 0.0
-    people_h = people_height(plan)
-    free = 281.0 - y - people_h - 2 - (look_h + 2 if look_h else 0)
-    readings_h = min(max(free * 0.62, 0.0), 46.0)
-    if readings_h >= 24:
-        paint_readings(page, Box(8, y, 194, readings_h), plan)
-        y += readings_h + 2
-    paint_people(page, Box(8, y, 112, people_h), plan)
-    paint_wrong(page, Box(122, y, 80, people_h), plan, paddock)
-    y += people_h + 2
-    if look_h:
-        paint_list(page, Box(8, y, 194, look_h), "LOOK AT THIS FIRST", facts.look, ticks=True)
-        y += look_h + 2
-    if 281.0 - y > 16:
-        paint_notes(page, Box(8, y, 194, 281.0 - y - 1.5))
-    paint_caution(page, Box(8, 281, 194, 11.6), CAUTION)
-
-
-def _a3(page: Page, facts: _Facts) -> None:
-    plan, paddock = facts.plan, facts.paddock
-    _title(page, facts, "Burn-order map", 10)
-    top = 21.5
-    if not plan.go:
-        paint_not_a_go(page, Box(10, 21.0, 400, 8), plan, "overleaf")
-        top = 30.5
-    tall = min(tally_height(len(facts.numbers), 284, 40), 40)
-    bottom = 283.0 - tall - 14
-    box = Box(14, top, 280, bottom - 5 - top)
-    view = _map(page, box, facts, 22)
-    scale_marks(
-        page, 14, bottom, view, "A3", f"Every 5th row is heavy and numbered. {_without_place(page, facts)}", 280
-    )
-    paint_tally(page, Box(10, bottom + 10, 284, tall), facts.numbers, facts.ends, TICK_TITLE)
-    _foot(page, facts, 10, bottom + tall + 11.5, 284)
-    check_line(page, 10, 292.6)
-    x, w = 298.0, 112.0
-    y = top
-    for height, draw in (
-        (59.0, lambda b: paint_limits(page, b, plan, paddock)), (34.0, lambda b: paint_wind(page, b, plan, paddock)),
-        (53.0, lambda b: paint_order(page, b, plan, paddock, "overleaf")),
-        (30.0, lambda b: paint_briefing(page, b, plan, paddock)),
-    ):  # fmt: skip
-        draw(Box(x, y, w, height))
-        y += height + 2
-    caution_y = 288.0 - 20.0
-    paint_legend(page, Box(x, y, w, caution_y - 1.5 - y), entries(facts.scene, view), 2)
-    paint_caution(page, Box(x, caution_y, w, 19.6), CAUTION)
-
-
-def _over(facts: _Facts, first_side: str | None) -> list[Side]:
-    """Return further sides: blocks, row numbers, remarks that found no room on the first ones."""
-    blocks = order_rows(facts.plan, facts.paddock)
-    a4 = first_side == "A4"
-    found = _block_sides(facts, Box(12, 21.5, 190, 146.5) if a4 else Box(14, 21.5, 280, 210))
-    if len(blocks) > (7 if a4 else 6):
-        found += _table_sides(facts, blocks)
-    if not (tally_fits(len(facts.numbers), 194, 118) if a4 else tally_fits(len(facts.numbers), 284, 40)):
-        found += _tally_sides(facts)
-    if not a4:
-        found.append(lambda page: _people_side(page, facts))
-    if a4 and 6.0 + 5.0 * len(people_lines(facts.plan)) > PEOPLE_MM:
-        found.append(lambda page: _told_side(page, facts))
-    looks = facts.look if list_height(facts.look, 194 if a4 else 400, True) > (_LOOK_MM if a4 else 87.0) else []
-    lists = [(t, lines, t == _LOOK) for t, lines in ((_LOOK, looks), (_LEFT_OUT, facts.notes)) if lines]
-    return found + _list_sides(facts, lists, 194 if a4 else 400)
-
-
-def _side(page: Page, facts: _Facts, title: str) -> Box:
-    margin = 8.0 if page.width < 300 else 10.0
-    title_bar(page, facts.plan, title, ("", ""), (facts.paddock, day(facts.plan.night)), margin)
-    paint_caution(page, Box(margin, 281, page.width - 2 * margin, 11.6), CAUTION)
-    return Box(margin, 21.5, page.width - 2 * margin, 257.5)
-
-
-def _block_sides(facts: _Facts, front: Box) -> list[Side]:
-    """Return a map a block where the whole paddock's rows lie too near to each other to be told apart."""
-    blocks = facts.scene.layer("blocks")
-    if blocks is None or len(blocks) < 2:
-        return []
-    land = facts.plan.farm.paddock(facts.paddock).geometry
-    view = map_view(land, front, 1.0, row_turn_deg(facts.scene.layer("pieces")))
-    if facts.scene.row_pitch_m * 1000.0 / view.scale >= _LEAST_PITCH_MM:
-        return []
-
-    def side(block: Any) -> Side:
+    def _back_side(self, k: int) -> Side:
         def draw(page: Page) -> None:
-            room = _side(page, facts, f"Block {block.block}")
-            mine = facts.scene.layer("pieces")
-            mine = mine[(mine["block"] == block.block) & (mine["order_no"] > 0)]
-            numbers = sorted({int(n) for n in mine["order_no"]})
-            tall = tally_height(len(numbers), room.w, 60)
-            box = Box(room.x + 4, room.y, room.w - 4, room.h - tall - 15)
-            view = _map(page, box, facts, 14, block.geometry)
-            starts = clock(facts.plan, block.starts_at)
-            words = f"Block {block.block}, rows {block.first_no} to {block.last_no}, from {starts}."
-            scale_marks(page, room.x + 4, box.bottom + 5, view, "A3" if page.width > 300 else "A4", words, room.w - 4)
-            paint_tally(page, Box(room.x, room.bottom - tall, room.w, tall), numbers, frozenset(), TICK_TITLE)
+            self._side(page, tr("Burn-order map: back"))
+            for item, box in self.overleaf[k]:
+                item.paint(page, box)
 
         return draw
 
-    return [side(b) for b in blocks.sort_values(["starts_at", "first_no"]).itertuples()]
+    @property
+    def _part_box(self) -> Box:
+        """The frame of a part's map, mm."""
+        width, height = self.front.stacks[-1].right + self.margin, self.front.stacks[0].bottom + 18.0
+        return Box(self.margin + 4, TOP, width - 2 * self.margin - 4, height - TOP - 18.0 - 20.0)
 
+    def _part_side(self, part: Part) -> Side:
+        scale = self._parts[0]
 
-def _table_sides(facts: _Facts, rows: list[tuple[str, ...]]) -> list[Side]:
-    def side(some: list[tuple[str, ...]]) -> Side:
         def draw(page: Page) -> None:
-            box = _side(page, facts, "Burn order, every block")
-            inside = page.panel(Box(box.x, box.y, box.w, min(box.h, 6.5 + 5 + 8.0 * len(some))), "BURN ORDER")
-            paint_table(page, inside, ORDER_COLUMNS, some)
+            facts = self.facts
+            title = tr("Burn order: map {number} of {count}").format(number=part.number, count=len(self.parts))
+            room, box = self._side(page, title), self._part_box
+            view = part_view(part, box, facts.turn_deg, scale)
+            near = [p for p in self.parts if p.number in part.joins.values()]
+            laid = self._lay(box, view, [], lambda p: draw_frames(p, view, near), tags=join_tags(part, box))
+            paint_map(page, laid)
+            words = join_words(part)
+            if missing := self.no_number(laid):
+                words += " " + tr("No room for the numbers of rows {rows}.").format(
+                    rows=", ".join(str(n) for n in missing)
+                )
+            strip = Box(room.x + 4, box.bottom + 5.5, room.w - 4, 8)
+            scale_marks(page, strip, view, self.paper, facts.north, words)
 
         return draw
-
-    return [side(rows[n : n + 40]) for n in range(0, len(rows), 40)]
-
-
-def _tally_sides(facts: _Facts) -> list[Side]:
-    def side(some: list[int]) -> Side:
-        def draw(page: Page) -> None:
-            paint_tally(page, _side(page, facts, "Rows to tick"), some, facts.ends, TICK_TITLE)
-
-        return draw
-
-    return [side(facts.numbers[n : n + 900]) for n in range(0, len(facts.numbers), 900)]
-
-
-def _list_sides(facts: _Facts, lists: list[tuple[str, list[str], bool]], width: float) -> list[Side]:
-    """Return sides with lists (title, lines, with boxes to tick): all on one where they fit."""
-
-    def side(some: list[tuple[str, list[str], bool]]) -> Side:
-        def draw(page: Page) -> None:
-            box = _side(page, facts, some[0][0])
-            y = box.y
-            for title, lines, ticks in some:
-                tall = min(list_height(lines, box.w, ticks), box.bottom - y)
-                paint_list(page, Box(box.x, y, box.w, tall), title.upper(), lines, ticks=ticks)
-                y += tall + 3
-
-        return draw
-
-    if lists and sum(list_height(lines, width, ticks) + 3 for _, lines, ticks in lists) <= 257:
-        return [side(lists)]
-    return [
-        side([(title, lines[n : n + 24], ticks)]) for title, lines, ticks in lists for n in range(0, len(lines), 24)
-    ]
-
-
-def _told_side(page: Page, facts: _Facts) -> None:
-    """Everybody who is told, where the back had no room for all."""
-    paint_people(page, _side(page, facts, "Who is told"), facts.plan)
-
-
-def _people_side(page: Page, facts: _Facts) -> None:
-    """The back of an A3 sheet: readings, people, what to do when it goes wrong, what to look at."""
-    box = _side(page, facts, "Burn-order map: back")
-    half = (box.w - 4) / 2
-    paint_people(page, Box(box.x, box.y, half, 80), facts.plan)
-    paint_wrong(page, Box(box.x + half + 4, box.y, half, 80), facts.plan, facts.paddock)
-    paint_readings(page, Box(box.x, box.y + 84, box.w, 76), facts.plan)
-    page.paragraph(Box(box.x, box.y + 161.5, box.w, 6.0), _no_number(facts, "A3"), 7.5, True, leading=1.15)
-    rest = Box(box.x, box.y + 168, box.w, box.h - 170)
-    if facts.look:
-        paint_list(page, rest, "LOOK AT THIS FIRST", facts.look, ticks=True)
-    else:
-        paint_notes(page, rest)

@@ -9,9 +9,11 @@ from PySide6.QtGui import QPainter
 
 from mapper.draw import marks, symbols
 from mapper.draw.palette import PAPER
-from mapper.draw.scene import EXPOSED, NO_BURN, Scene, safe_spots, symbol_spots
+from mapper.draw.scene import EXPOSED, NO_BURN, Scene, danger_spots, safe_spots, symbol_spots
 from mapper.draw.strokes import draw_segments, path_of, pen
 from mapper.draw.view import View
+from mapper.draw.words import tr
+from mapper.farm.magnetic import Norths
 from mapper.farm.ranged import Array
 from mapper.sheets.page import Box, Page, text_width
 
@@ -69,8 +71,13 @@ def _line(draw: Callable[..., None], *more: float) -> Draw:
     return lambda p, at, k: draw(p, _stroke() * k + at, *more, k, PAPER)
 
 
-def entries(scene: Scene, view: View, hidden: frozenset[str] = frozenset()) -> list[tuple[str, Draw]]:
-    """Return the words and painters of the marks that the view shows, in the order of their weight."""
+def entries(
+    scene: Scene, view: View, hidden: frozenset[str] = frozenset(), parts: bool = False, north: Norths | None = None
+) -> list[tuple[str, Draw]]:
+    """Return the words and painters of the marks that the view shows, in the order of their weight.
+
+    parts: the map shows the frames of further maps. north: the norths drawn under it.
+    """
     found: list[tuple[str, Draw]] = []
     pieces, edges, breaks = (None if n in hidden else scene.layer(n) for n in ("pieces", "edges", "breaks"))
     if pieces is not None:
@@ -101,7 +108,25 @@ def entries(scene: Scene, view: View, hidden: frozenset[str] = frozenset()) -> l
             found.append(("Safe ground, meet", lambda p, at, k: symbols.safe_ground(p, at, k * 0.8, PAPER)))
     found += _care_entries(scene, view, hidden)
     found += _asset_entries(scene, view)
+    if parts:
+        found.append((tr("Frame of a numbered map"), _part_frame))
+    if north is not None and north.magnetic_deg is not None:
+        found.append((tr("Grid north; M magnetic"), _norths(north.magnetic_deg)))
     return found
+
+
+def _part_frame(p: QPainter, at: Array, k: float) -> None:
+    p.setPen(pen(PAPER.ink, 0.45 * k, (1.5 * k, 0.9 * k)))
+    p.drawPath(path_of(_stroke() * k + at))
+
+
+def _norths(magnetic_deg: float) -> Draw:
+    def painted(p: QPainter, at: Array, k: float) -> None:
+        here = np.asarray(at) + np.array([-1.5, 0.5]) * k
+        symbols.north_arrow(p, here, k * 0.36, PAPER, 0.0, letter=False)
+        symbols.magnetic_arrow(p, here, k * 0.36, PAPER, magnetic_deg)
+
+    return painted
 
 
 def _care_entries(scene: Scene, view: View, hidden: frozenset[str]) -> list[tuple[str, Draw]]:
@@ -143,6 +168,8 @@ def _asset_entries(scene: Scene, view: View) -> list[tuple[str, Draw]]:
     ):  # fmt: skip
         if kind in here:
             found.append((words, draw))
+    if danger_spots(scene, view):
+        found.append((tr("Danger: electricity"), lambda p, at, k: symbols.danger(p, at, k * 0.85, PAPER)))
     drawn = {kind for _, kind, _ in symbol_spots(scene, view)}
     return found + [(_NAMES[kind], _symbol(kind)) for kind in symbols.ASSET_SYMBOLS if kind in drawn]
 

@@ -18,7 +18,7 @@ def _upto(least: Limit | None, most: Limit | None, unit: str) -> str:
     return f"at least {low} {unit}".strip() if low else "not known: no go"
 
 
-def limit_lines(plan: BurnPlan, paddock: str) -> list[tuple[str, str, str]]:
+def limit_lines(plan: BurnPlan, paddock: str | None) -> list[tuple[str, str, str]]:
     """Return the boxes to tick before lighting: what, the limit, the unit of the reading to write beside it."""
     limits = plan.farm.limits
     get = limits.get
@@ -74,7 +74,7 @@ def stop_words(plan: BurnPlan) -> str:
     return f"if {', '.join([*parts, 'the wind swings', 'fire leaves a row'])}, or radio or water is lost."
 
 
-def paint_limits(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
+def paint_limits(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> None:
     """Limits with boxes to tick and room for the reading, and the stop-and-hold words."""
     inside = page.panel(box, "LIGHT UP ONLY IF ALL ARE TICKED")
     stop = stop_words(plan)

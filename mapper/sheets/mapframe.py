@@ -9,14 +9,16 @@ import numpy as np
 import shapely
 
 from mapper.draw import symbols
-from mapper.draw.labels import Ask, Obstacle
+from mapper.draw.labels import Ask, Obstacle, Placing
 from mapper.draw.palette import PAPER
 from mapper.draw.scene import Scene, Style, paint
 from mapper.draw.strokes import draw_segments, pen, to_px
 from mapper.draw.view import View
 from mapper.draw.wording import ink_under, paint_words, place_words
+from mapper.draw.words import tr
+from mapper.farm.magnetic import Norths
 from mapper.sheets.night import NightWind
-from mapper.sheets.page import Box, GeoFrame, Page, text_width
+from mapper.sheets.page import FINE, Box, GeoFrame, Page, Written, text_width
 
 _SCALES = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5)
 _NICE = (1.0, 2.0, 2.5, 5.0)
@@ -27,6 +29,12 @@ def round_scale(at_least: float) -> float:
     power = 10.0 ** math.floor(math.log10(at_least))
     found = next((s * power for s in _SCALES if s * power >= at_least * (1 - 1e-9)), 10.0 * power)
     return found
+
+
+def scale_below(at_most: float) -> float:
+    """Return the scale number of the list that is not above."""
+    power = 10.0 ** math.floor(math.log10(at_most))
+    return next(s * power for s in reversed(_SCALES) if s * power <= at_most * (1 + 1e-9))
 
 
 def row_turn_deg(pieces: Any) -> float:
@@ -52,14 +60,17 @@ def row_turn_deg(pieces: Any) -> float:
     return 0.0 if abs(turn) < 2 else round(turn, 1)
 
 
-def map_view(shape: Any, box: Box, k: float, turn_deg: float = 0.0, margin_mm: float = 16.0) -> View:
-    """Return the view of a map frame: the largest scale of the list that leaves a margin round the shape."""
+def map_view(shape: Any, box: Box, turn_deg: float = 0.0, margin_mm: float = 16.0, scale: float = 0.0) -> View:
+    """Return the view of a map frame: the largest scale of the list that leaves a margin round the shape.
+
+    scale: the scale's number where it is given already; the shape then lies in the middle."""
+    k = FINE
     view = View((0.0, 0.0), 1.0, (box.w * k, box.h * k), turn_deg, 1.0, k)
     corners = np.vstack([shapely.get_coordinates(g) for g in shapely.get_parts(shapely.convex_hull(shape))])
     x, y = view.to_px(corners[:, 0], corners[:, 1])
     wide, tall = float(np.ptp(x)), float(np.ptp(y))  # metres, in the turned picture
     room = max(box.w - 2 * margin_mm, 10.0), max(box.h - 2 * margin_mm, 10.0)
-    scale = round_scale(max(wide / room[0], tall / room[1], 0.5) * 1000.0)
+    scale = scale or round_scale(max(wide / room[0], tall / room[1], 0.5) * 1000.0)
     middle_x, middle_y = (x.min() + x.max()) / 2, (y.min() + y.max()) / 2
     east, north = view.from_px(np.array(middle_x), np.array(middle_y))
     return replace(view, centre=(float(east), float(north)), px_per_m=k * 1000.0 / scale)
@@ -67,59 +78,90 @@ def map_view(shape: Any, box: Box, k: float, turn_deg: float = 0.0, margin_mm: f
 
 @dataclass(frozen=True)
 class Inset:
-    """A box inside the map in a corner, painted last: size in mm, and its painter, given the box on the page."""
+    """A box inside the map, painted last: size in mm, and its painter, given the box on the page.
+
+    at: its left upper corner, mm in the frame; None for the corner of the frame that covers least.
+    """
 
     width: float
     height: float
-    paint: Callable[[Box], None]
+    paint: Callable[[Page, Box], None]
+    at: tuple[float, float] | None = None
 
 
-def paint_map(
-    page: Page, box: Box, view: View, scene: Scene, style: Style, ask: Callable[[Scene, View], Sequence[Ask]],
-    obstacles: Callable[[Scene, View], list[Obstacle]], insets: Sequence[Inset] = (), keep_clear: Any = None,
-    extra: Callable[[Any], None] | None = None,
-) -> None:  # fmt: skip
-    """Paint the map into the box: grid, marks, words without a collision, insets in the emptiest corners, frame.
+@dataclass(frozen=True)
+class Laid:
+    """A map laid out: its frame on the page, what is drawn how, the words in their places, the insets' boxes."""
+
+    box: Box
+    view: View
+    draw: Callable[[Any], None]
+    placing: Placing
+    insets: tuple[tuple[Inset, Box], ...]
+
+
+def lay_map(
+    box: Box, view: View, scene: Scene, style: Style, asks: Sequence[Ask], obstacles: Sequence[Obstacle],
+    insets: Sequence[Inset] = (), keep_clear: Any = None, extra: Callable[[Any], None] | None = None,
+) -> Laid:  # fmt: skip
+    """Lay out a map in a frame: insets in the emptiest corners, words without a collision.
 
     keep_clear: area in metres that an inset should not cover. extra(painter) paints above the marks, below the words.
-    Words without a place go to page.unplaced.
     """
     mm = view.px_per_mm
-    painter = page.painter
 
-    def draw(painter_: Any) -> None:
-        paint(painter_, view, scene, style)
+    def draw(painter: Any) -> None:
+        paint(painter, view, scene, style)
         if extra is not None:
-            extra(painter_)
+            extra(painter)
 
-    corners = _inset_corners(insets, box, view, keep_clear)
-    blocked = [Obstacle(f"inset {n}", (b.x * mm, b.y * mm, b.right * mm, b.bottom * mm)) for n, b in enumerate(corners)]
-    placing = place_words(view, ask(scene, view), ink_under(view, draw), [*obstacles(scene, view), *blocked])
-    page.unplaced.extend(placing.left)
+    places = _inset_boxes(insets, box, view, keep_clear)
+    blocked = [Obstacle(f"inset {n}", (b.x * mm, b.y * mm, b.right * mm, b.bottom * mm)) for n, b in enumerate(places)]
+    asks = [a for a in asks if _seen(a, view)]
+    placing = place_words(view, asks, ink_under(view, draw), [*obstacles, *blocked])
+    return Laid(box, view, draw, placing, tuple(zip(insets, places, strict=True)))
+
+
+def _seen(ask: Ask, view: View) -> bool:
+    """Return whether any place for a label lies in the frame: what lies beyond it is not asked for."""
+    return bool(((ask.spots >= 0) & (ask.spots <= np.array(view.size))).all(axis=1).any())
+
+
+def paint_map(page: Page, laid: Laid) -> None:
+    """Paint a map: grid, marks, words, insets, frame. Words without a place go to page.unplaced."""
+    box, view, painter = laid.box, laid.view, page.painter
+    mm = view.px_per_mm
+    page.unplaced.extend(laid.placing.left)
+    for one in laid.placing.placed:
+        left, top, right, bottom = (v / mm for v in one.box)
+        page.labels.append(Written(" ".join(one.ask.lines), Box(box.x + left, box.y + top, right - left, bottom - top)))
 
     def inside() -> None:
         painter.translate(box.x * mm, box.y * mm)
         _grid_lines(painter, view)
-        draw(painter)
-        paint_words(painter, placing, mm, PAPER)
+        laid.draw(painter)
+        paint_words(painter, laid.placing, mm, PAPER)
 
     page.clipped(box, inside)
-    for inset, corner in zip(insets, corners, strict=True):
-        on_page = Box(box.x + corner.x, box.y + corner.y, corner.w, corner.h)
+    for inset, place in laid.insets:
+        on_page = Box(box.x + place.x, box.y + place.y, place.w, place.h)
         page.rect(on_page, PAPER.ground, 0.35)
-        inset.paint(on_page)
+        inset.paint(page, on_page)
     page.rect(box, "", 0.5)
     _grid_labels(page, box, view)
     x, y = view.from_px(np.array([0, 1, 1, 0]) * view.size[0], np.array([0, 0, 1, 1]) * view.size[1])
     page.frames.append(GeoFrame(box, tuple((float(a), float(b)) for a, b in zip(x, y, strict=True))))
 
 
-def _inset_corners(insets: Sequence[Inset], box: Box, view: View, keep_clear: Any) -> list[Box]:
-    """Return a corner box (mm in the frame) for each inset: the one that covers least of keep_clear."""
+def _inset_boxes(insets: Sequence[Inset], box: Box, view: View, keep_clear: Any) -> list[Box]:
+    """Return a box (mm in the frame) for each inset: its own, or the corner that covers least of keep_clear."""
     shape = to_px(keep_clear, view) if keep_clear is not None else None
     free = [(0, 0), (1, 0), (0, 1), (1, 1)]
     found = []
     for inset in insets:
+        if inset.at is not None:
+            found.append(Box(*inset.at, inset.width, inset.height))
+            continue
 
         def covered(corner: tuple[int, int], inset: Inset = inset) -> float:
             b = _corner_box(corner, inset, box)
@@ -191,21 +233,27 @@ def _grid_labels(page: Page, box: Box, view: View) -> None:
             page.written.pop()
 
 
-def scale_marks(page: Page, x: float, y: float, view: View, paper: str, words: str = "", room: float = 110.0) -> None:
-    """Draw north arrow, scale bar and the words on scale and turn in one strip 8 mm high, `room` mm wide."""
-    symbols.north_arrow(
-        page.painter, np.array([x + 2.5, y + 5.0]) * page.k, page.k * 0.8, PAPER, view.screen_bearing(0)
-    )
-    bar = scale_bar(page, x + 10, y + 5.0, view)
-    turned = "north up" if not view.turn_deg else f"turned {abs(view.turn_deg):.0f}° " + (
-        "clockwise" if view.turn_deg > 0 else "anticlockwise") + " so that rows stand straight"  # fmt: skip
-    left = x + 10 + bar + 12
-    page.paragraph(
-        Box(left, y - 0.8, x + room - left, 9.4),
-        f"1:{view.scale:,.0f} on {paper}, {turned}. {words}".strip(),
-        7.5,
-        leading=1.17,
-    )
+def scale_marks(page: Page, box: Box, view: View, paper: str, north: Norths, words: str = "") -> None:
+    """Draw the norths, a scale bar and the words on scale and turn in one strip 8 mm high."""
+    x, y = box.x, box.y
+    north_marks(page, x + 3.0, y + 5.0, view, north)
+    bar = scale_bar(page, x + 12, y + 5.0, view)
+    turned = tr("grid north up")
+    if view.turn_deg:
+        way = tr("clockwise") if view.turn_deg > 0 else tr("anticlockwise")
+        so = tr("turned {angle}° {way} so that rows stand straight")
+        turned = so.format(angle=f"{abs(view.turn_deg):.0f}", way=way)
+    left = x + 12 + bar + 12
+    said = f"1:{view.scale:,.0f} {tr('on')} {paper.split(maxsplit=1)[0]}, {turned}. {words}".strip()
+    page.paragraph(Box(left, y - 0.8, box.right - left, 9.4), said, 7.5, leading=1.17)
+
+
+def north_marks(page: Page, x: float, y: float, view: View, north: Norths, size: float = 0.8) -> None:
+    """Draw the arrow of grid north, and beside it a thin one with M for magnetic north where that is known."""
+    at = np.array([x, y]) * page.k
+    symbols.north_arrow(page.painter, at, page.k * size, PAPER, view.screen_bearing(0))
+    if north.magnetic_deg is not None:
+        symbols.magnetic_arrow(page.painter, at, page.k * size, PAPER, view.screen_bearing(north.magnetic_deg))
 
 
 def scale_bar(page: Page, x: float, y: float, view: View, longest_mm: float = 50.0) -> float:
@@ -226,25 +274,25 @@ def check_line(page: Page, x: float, y: float) -> None:
     page.line(x, y, x + 100, y, 0.3)
     for end in (x, x + 100):
         page.line(end, y - 1, end, y + 1, 0.3)
-    page.text(x + 102, y + 0.9, "This line is 100 mm at full size. If it is not, trust the scale bar only.", 7)
+    page.text(x + 102, y + 0.9, tr("This line is 100 mm at full size. If it is not, trust the scale bar only."), 7)
 
 
-def wind_inset(page: Page, now: NightWind | None, after: NightWind | None, change_at: str, view: View) -> Inset:
+def wind_inset(now: NightWind | None, after: NightWind | None, change_at: str, view: View) -> Inset:
     """Return the wind's inset: an arrow flying with it, its words, and the change."""
     tall = 24.0 + (9.0 if after is not None else 0.0)
 
-    def draw(box: Box) -> None:
+    def draw(page: Page, box: Box) -> None:
         middle = box.x + box.w / 2
         if now is None:
-            page.paragraph(box.inset(1.5), "No forecast wind", 9, True)
+            page.paragraph(box.inset(1.5), tr("No forecast wind"), 9, True)
             return
         at = np.array([middle, box.y + 8.0]) * page.k
         symbols.wind_arrow(page.painter, at, page.k, PAPER, view.screen_bearing(now.from_deg + 180.0), 12.5)
-        page.text(middle, box.y + 18.6, f"from {now.words}", 10, True, "centre")
+        page.text(middle, box.y + 18.6, tr("from {point}").format(point=now.words), 10, True, "centre")
         page.text(middle, box.y + 22.8, f"{now.km_h:.0f} km/h", 10, True, "centre")
         if after is not None:
             page.line(box.x, box.y + 24.4, box.right, box.y + 24.4, 0.2)
-            page.text(middle, box.y + 28.0, f"{change_at} change", 8, False, "centre")
+            page.text(middle, box.y + 28.0, tr("{time} change").format(time=change_at), 8, False, "centre")
             page.text(middle, box.y + 31.8, f"{after.words} {after.km_h:.0f}", 9, True, "centre")
 
     return Inset(26.0, tall, draw)

@@ -14,7 +14,7 @@ from mapper.draw.scene import Scene, Style, symbol_spots
 from mapper.draw.strokes import draw_segments, hatch_lines, pen, to_px
 from mapper.draw.view import View
 from mapper.plan.burnplan import NEIGHBOUR_CAUTION, BurnPlan
-from mapper.sheets.mapframe import Inset, check_line, map_view, paint_map, scale_bar
+from mapper.sheets.mapframe import Inset, check_line, lay_map, map_view, paint_map, scale_bar
 from mapper.sheets.night import clock, compass, day, gate_place, in_charge, lit_span, local, nearest_road, when, winds
 from mapper.sheets.page import Box, Page, text_width
 from mapper.sheets.panels import paint_caution
@@ -108,7 +108,7 @@ def distance_words(plan: BurnPlan, row: Any) -> str:
 
 def _map(page: Page, box: Box, plan: BurnPlan, row: Any, scene: Scene) -> View:
     burn = shapely.union_all(scene.layer("paddocks").geometry.to_numpy())
-    view = map_view(_look(plan, row, burn), box, page.k, 0.0, 12.0)
+    view = map_view(_look(plan, row, burn), box, 0.0, 12.0)
     now, after = winds(plan)
 
     def extra(painter: Any) -> None:
@@ -120,14 +120,13 @@ def _map(page: Page, box: Box, plan: BurnPlan, row: Any, scene: Scene) -> View:
         for _, _, at in symbol_spots(scene, view):
             symbols.house(painter, at, page.k * 1.2, PAPER)
 
-    def asks(scene_: Scene, view_: View) -> list[Ask]:
-        return _asks(plan, row, burn, scene_, view_, now, after)
-
     style = Style(PAPER, frozenset({"neighbours", "paddock_edges", "symbols"}))
-    insets = (_wind_inset(page, plan, now, view), _scale_inset(page, view))
-    paint_map(page, box, view, scene, style, asks, map_obstacles, insets,
-              shapely.union_all([burn, *scene.layer("assets").geometry.buffer(60)])
-              if scene.layer("assets") is not None else burn, extra)  # fmt: skip
+    insets = (_wind_inset(plan, now, view), _scale_inset(view))
+    asks = _asks(plan, row, burn, scene, view, now, after)
+    assets = scene.layer("assets")
+    houses = () if assets is None else assets[assets["kind"] == "house"].geometry.buffer(60)
+    busy = shapely.union_all([burn, *houses])
+    paint_map(page, lay_map(box, view, scene, style, asks, map_obstacles(scene, view), insets, busy, extra))
     return view
 
 
@@ -186,8 +185,8 @@ def _xy(at: Any) -> tuple[float, float]:
     return float(at[0]), float(at[1])
 
 
-def _wind_inset(page: Page, plan: BurnPlan, wind: Any, view: View) -> Inset:
-    def draw(box: Box) -> None:
+def _wind_inset(plan: BurnPlan, wind: Any, view: View) -> Inset:
+    def draw(page: Page, box: Box) -> None:
         middle = box.x + box.w / 2
         if wind is None:
             page.paragraph(box.inset(2), "No forecast wind yet", 9, True)
@@ -200,8 +199,8 @@ def _wind_inset(page: Page, plan: BurnPlan, wind: Any, view: View) -> Inset:
     return Inset(46.0, 27.0, draw)
 
 
-def _scale_inset(page: Page, view: View) -> Inset:
-    def draw(box: Box) -> None:
+def _scale_inset(view: View) -> Inset:
+    def draw(page: Page, box: Box) -> None:
         at = np.array([box.x + 5.5, box.y + 10.0]) * page.k
         symbols.north_arrow(page.painter, at, page.k, PAPER, view.screen_bearing(0))
         page.text(box.x + 13, box.y + 4.6, f"1:{view.scale:,.0f} on A4, north up", 8)

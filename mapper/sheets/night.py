@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from mapper.farm.magnetic import norths
 from mapper.plan.burnplan import BurnPlan
 
 # A gate this near to a paddock opens into it: a road verge or a headland lies between.
@@ -61,6 +62,18 @@ class NightWind:
     def words(self) -> str:
         """The compass point it blows from."""
         return compass(self.from_deg)
+
+
+def lands_of(plan: BurnPlan, paddock: str | None = None) -> Any:
+    """Return the farm's layer of the paddock, or of all paddocks of the night."""
+    lands = plan.farm.paddocks
+    return lands[lands["paddock"].isin(plan.paddocks if paddock is None else (paddock,))]
+
+
+def area_words(lands: Any) -> str:
+    """Return the area of a layer of paddocks: "89 ha", "2.3 ha"."""
+    area = float(lands.geometry.area.sum()) / 1e4
+    return f"{area:.0f} ha" if area >= 10 else f"{area:.1f} ha"
 
 
 def lit_span(plan: BurnPlan, paddock: str | None = None) -> tuple[Any, Any]:
@@ -131,8 +144,7 @@ def gate_place(plan: BurnPlan, paddock: str | None = None) -> GatePlace:
 
     Of the gates at the paddock (GATE_REACH_M) the one nearest to the first lighting point; else the farm's gate
     nearest to the paddock; the paddock's own middle where the farm has no gate."""
-    lands = plan.farm.paddocks
-    mine = lands[lands["paddock"] == paddock] if paddock is not None else lands[lands["paddock"].isin(plan.paddocks)]
+    mine = lands_of(plan, paddock)
     points = plan.lighting_points
     points = points[(points["order_no"] > 0) & points["paddock"].isin(mine["paddock"])].sort_values(
         ["lit_at", "order_no"]
@@ -175,13 +187,13 @@ def source_line(plan: BurnPlan, paddock: str | None = None) -> str:
     evidence = [words for part, words in _EVIDENCE.items() if part in said] + sorted(said - set(_EVIDENCE))
     by = f" by {plan.author}" if plan.author else ""
     gate = gate_place(plan, paddock)
-    turn = plan.farm.grid.convergence_deg(gate.east, gate.north)
+    north = norths(plan.farm.grid, gate.east, gate.north, plan.night)
     made = "invented data; " if plan.farm.invented else ""
     return (
         f"Made {when(plan, plan.made_at)} {local(plan, plan.made_at):%Y}{by}, plan no. {plan.number}. "
         f"Sources: {made}rows {', '.join(evidence) or 'not known'}; boundary, assets and limits typed in by the farm; "
-        f"hours from the forecast. Grid and datum: {plan.farm.grid.name}, metres; true north is "
-        f"{abs(turn):.1f}° {'west' if turn > 0 else 'east'} of grid north. Times: {plan.farm.zone}."
+        f"hours from the forecast. Grid and datum: {plan.farm.grid.name}, metres. {north.words} "
+        f"Times: {plan.farm.zone}."
     )
 
 

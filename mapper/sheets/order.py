@@ -1,5 +1,7 @@
 """The burn order by block, the way the work goes, and what is left unlit."""
 
+from typing import Any
+
 import numpy as np
 
 from mapper.plan.burnplan import BurnPlan
@@ -8,14 +10,21 @@ from mapper.sheets.page import Box, Page, wrap
 from mapper.sheets.table import Column, paint_table
 
 
-def order_rows(plan: BurnPlan, paddock: str) -> list[tuple[str, ...]]:
+def order_rows(plan: BurnPlan, paddock: str | None) -> list[tuple[str, ...]]:
     """Return the block table: block, rows, start, end, crew, note, box to tick."""
-    blocks = plan.blocks[plan.blocks["paddock"] == paddock].sort_values(["starts_at", "first_no"])
+    blocks = _of(plan.blocks, plan, paddock).sort_values(["starts_at", "first_no"])
     return [
-        (str(b.block), f"{b.first_no}–{b.last_no}" if b.first_no != b.last_no else str(b.first_no),
-         clock(plan, b.starts_at), clock(plan, b.ends_at), crew_words(str(b.crew)), str(b.note), "[]")
+        (
+            str(b.block) if paddock is not None else f"{b.paddock} {b.block}",
+            f"{b.first_no}–{b.last_no}" if b.first_no != b.last_no else str(b.first_no),
+            clock(plan, b.starts_at), clock(plan, b.ends_at), crew_words(str(b.crew)), str(b.note), "[]",
+        )
         for b in blocks.itertuples()
     ]  # fmt: skip
+
+
+def _of(layer: Any, plan: BurnPlan, paddock: str | None) -> Any:
+    return layer[layer["paddock"].isin(plan.paddocks if paddock is None else (paddock,))]
 
 
 def crew_words(crews: str) -> str:
@@ -42,20 +51,28 @@ _FRONT_COLUMNS: tuple[Column, ...] = (
 )  # fmt: skip
 
 
-def note_words(plan: BurnPlan, paddock: str) -> str:
+_NIGHT_COLUMNS: tuple[Column, ...] = (
+    ("Block", 0.32, True), ("Rows", 0.17, True), ("Start", 0.12, True), ("End", 0.12, False), ("Crew", 0.19, False),
+    ("Done", 0.08, False),
+)  # fmt: skip
+
+
+def note_words(plan: BurnPlan, paddock: str | None) -> str:
     """Return the blocks' notes, each once: "A, B: edge rows: burnt out before the inside is lit."."""
-    blocks = plan.blocks[(plan.blocks["paddock"] == paddock) & (plan.blocks["note"] != "")]
-    said = blocks.sort_values("first_no").groupby("note", sort=False)["block"].agg(", ".join)
+    blocks = _of(plan.blocks, plan, paddock)
+    blocks = blocks[blocks["note"] != ""].sort_values("first_no")
+    named = blocks["block"] if paddock is not None else blocks["paddock"] + " " + blocks["block"]
+    said = named.groupby(blocks["note"], sort=False).agg(", ".join)
     return " ".join(f"{names}: {note}." for note, names in said.items())
 
 
-def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str, rest: str = "on the back") -> int:
+def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str | None, rest: str = "on the back") -> int:
     """The burn order by block; return how many blocks found room."""
     inside = page.panel(box, f"BURN ORDER: {work_way(plan, paddock)}")
     left = " ".join(t for t in (note_words(plan, paddock), left_words(plan, paddock)) if t)
     foot = 0.0
     if left:
-        blocks = int((plan.blocks["paddock"] == paddock).sum())
+        blocks = len(_of(plan.blocks, plan, paddock))
         foot = min(4.0 * len(wrap(left, 8.5, True, inside.w - 4)), 16.0 if blocks <= 5 else 12.0) + 1.2
         page.line(inside.x, inside.bottom - foot, inside.right, inside.bottom - foot, 0.25)
         page.paragraph(Box(inside.x + 2, inside.bottom - foot + 0.3, inside.w - 4, foot - 0.6), left, 8.5, True)
@@ -64,14 +81,15 @@ def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str, rest: str = 
     if not rows:
         page.paragraph(table.inset(2), "No row is lit by this plan.", 9, True)
         return 0
-    return paint_table(page, table, _FRONT_COLUMNS, [(*r[:5], r[6]) for r in rows], 9, 4.4, 12.0, rest)
+    columns = _FRONT_COLUMNS if paddock is not None else _NIGHT_COLUMNS
+    return paint_table(page, table, columns, [(*r[:5], r[6]) for r in rows], 9, 4.4, 12.0, rest)
 
 
-def work_way(plan: BurnPlan, paddock: str) -> str:
+def work_way(plan: BurnPlan, paddock: str | None) -> str:
     """Return the direction in which the work goes, first block to last: "east to west"."""
-    points = plan.lighting_points
-    points = points[(points["paddock"] == paddock) & (points["order_no"] > 0)].sort_values("order_no")
-    if len(points) < 2:
+    points = _of(plan.lighting_points, plan, paddock)
+    points = points[points["order_no"] > 0].sort_values("order_no")
+    if len(points) < 2 or points["paddock"].nunique() > 1:
         return "as numbered"
     third = max(len(points) // 3, 1)
     xy = np.column_stack([points.geometry.x, points.geometry.y])
@@ -83,9 +101,10 @@ def work_way(plan: BurnPlan, paddock: str) -> str:
     return f"{names[(to + 4) % 8]} to {names[to]}"
 
 
-def left_words(plan: BurnPlan, paddock: str) -> str:
+def left_words(plan: BurnPlan, paddock: str | None) -> str:
     """Return what is left unlit and why, counted; empty where nothing is."""
-    left = plan.pieces[(plan.pieces["paddock"] == paddock) & (plan.pieces["left_reason"] != "")]
+    left = _of(plan.pieces, plan, paddock)
+    left = left[left["left_reason"] != ""]
     if left.empty:
         return ""
     counts = left.groupby("left_reason").agg(n=("piece_id", "size"), m=("length_m", "sum"))

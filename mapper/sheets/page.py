@@ -12,10 +12,10 @@ from mapper.draw.palette import PAPER
 from mapper.draw.strokes import pen
 
 Align = Literal["left", "centre", "right"]
-PAPERS_MM: dict[str, tuple[float, float]] = {"A4": (210.0, 297.0), "A3": (420.0, 297.0)}
 HEAD_MM = 6.0
-# Metrics are taken at this fineness, so that words break alike on screen, picture and paper.
-_FINE = 1200 / 25.4
+# Painter units per mm of every page, so that words break and stand alike on screen, picture and paper.
+DPI = 1200
+FINE = DPI / 25.4
 
 
 @dataclass(frozen=True)
@@ -62,14 +62,16 @@ class GeoFrame:
 
 @dataclass
 class Page:
-    """One side of paper. k: painter units per mm."""
+    """One side of paper, width x height mm; the painter counts FINE units a mm, k for short."""
 
     painter: QPainter
-    k: float
     width: float
     height: float
+    k: float = FINE
     written: list[Written] = field(default_factory=list)
     frames: list[GeoFrame] = field(default_factory=list)
+    # Boxes of the words on the map, and the names of those that found no place there.
+    labels: list[Written] = field(default_factory=list)
     unplaced: list[str] = field(default_factory=list)
 
     def text(
@@ -148,7 +150,7 @@ class Page:
 
 def text_width(words: str, pt: float, bold: bool = False) -> float:
     """Return the width of words in mm."""
-    return metrics(pt, bold, _FINE).horizontalAdvance(words) / _FINE
+    return metrics(pt, bold, FINE).horizontalAdvance(words) / FINE
 
 
 def elide(words: str, pt: float, bold: bool, width: float) -> str:

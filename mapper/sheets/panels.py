@@ -8,28 +8,32 @@ from mapper.sheets.night import in_charge
 from mapper.sheets.page import Box, Page, text_width, wrap
 
 
-def paint_list(page: Page, box: Box, title: str, lines: Sequence[str], black: bool = True, ticks: bool = False) -> int:
-    """A panel of sentences; return how many found room (the last line says how many more there are)."""
+def paint_list(page: Page, box: Box, title: str, lines: Sequence[str], black: bool = True, ticks: bool = False) -> None:
+    """A panel of sentences, as tall as list_height says."""
     inside = page.panel(box, title, black).inset(2, 1.2)
     y = inside.y
-    for n, words in enumerate(lines):
+    for words in lines:
         wide = inside.w - (5 if ticks else 0)
-        tall = 3.9 * len(wrap(words, 8.5, True, wide)) + 0.9
-        spare = 4.4 if n + 1 < len(lines) else 0.0
-        if y + tall + spare > inside.bottom + 0.3:
-            page.text(inside.x, y + 3.2, f"and {len(lines) - n} more overleaf", 8.5, True)
-            return n
+        tall = _sentence_mm(words, wide)
         if ticks:
             page.tick(inside.x, y + 2.0, 2.8)
         page.paragraph(Box(inside.right - wide, y, wide, tall), words, 8.5, True, leading=1.3)
         y += tall
-    return len(lines)
+
+
+def _sentence_mm(words: str, wide: float) -> float:
+    return 3.9 * len(wrap(words, 8.5, True, wide)) + 0.9
 
 
 def list_height(lines: Sequence[str], width: float, ticks: bool = False) -> float:
     """Return the height that paint_list wants for all its lines."""
     wide = width - 4 - (5 if ticks else 0)
-    return 9.0 + sum(3.9 * len(wrap(words, 8.5, True, wide)) + 0.9 for words in lines)
+    return 9.0 + sum(_sentence_mm(words, wide) for words in lines)
+
+
+def lines_that_fit(lines: Sequence[str], width: float, height: float, ticks: bool = False) -> int:
+    """Return how many of the first lines paint_list shows in so much height."""
+    return sum(list_height(lines[:n], width, ticks) <= height for n in range(1, len(lines) + 1))
 
 
 def paint_notes(page: Page, box: Box) -> None:

@@ -1,22 +1,25 @@
 """Briefing, people, who is told, readings, and what to do when it goes wrong."""
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from mapper.draw.palette import PAPER
+from mapper.draw.words import tr
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.night import gate_place, nearest_road, when
-from mapper.sheets.page import Box, Page, elide
+from mapper.sheets.page import Box, Page, elide, wrap
 
 SOFT = PAPER.soft
 
 
-def paint_briefing(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
+def paint_briefing(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> None:
     """What is said to the crew before lighting, with lines to fill in."""
     inside = page.panel(box, "SAY BEFORE LIGHTING")
-    outs = plan.ways_out[plan.ways_out["paddock"] == paddock]["name"].drop_duplicates().tolist()
+    mine = plan.ways_out if paddock is None else plan.ways_out[plan.ways_out["paddock"] == paddock]
+    outs = mine["name"].drop_duplicates().tolist()
     ways = "Ways out: none drawn, walk them"
     if outs:
         ways = elide("Ways out " + ", ".join(o.replace("OUT ", "") for o in outs), 9, True, inside.w * 0.5)
@@ -63,36 +66,22 @@ def people_lines(plan: BurnPlan) -> list[tuple[str, str]]:
     return [("In charge", " ".join(t for t in (plan.farm.in_charge, plan.farm.phone) if t)), *crews, *told]
 
 
-# The most that the panel of people takes on the back; what does not fit gets a side of its own.
-PEOPLE_MM = 72.0
+PERSON_MM = 5.8
 
 
-def people_height(plan: BurnPlan) -> float:
-    """Return the height that the panel of people wants."""
-    return min(max(6.0 + 5.6 * len(people_lines(plan)), 48.0), PEOPLE_MM)
-
-
-def paint_people(page: Page, box: Box, plan: BurnPlan) -> int:
-    """People, units and who must be told; return how many lines found room."""
-    inside = page.panel(box, "WHO, AND WHO IS TOLD")
-    lines = people_lines(plan)
-    step = min(max(inside.h / max(len(lines), 1), 5.0), 6.6)
-    fits = int(inside.h / step + 1e-6)
-    shown = len(lines) if len(lines) <= fits else fits - 1
-    for n, (what, known) in enumerate(lines[:shown]):
+def paint_people(page: Page, box: Box, lines: Sequence[tuple[str, str]]) -> None:
+    """People, units and who must be told: name, what is known, a line to write on. lines: of people_lines."""
+    inside = page.panel(box, tr("WHO, AND WHO IS TOLD"))
+    step = min(inside.h / max(len(lines), 1), 7.2)
+    for n, (what, known) in enumerate(lines):
         y = inside.y + step * (n + 0.5) + 1.2
         wide = page.text(inside.x + 2, y, what, 8.5, True, width=inside.w * 0.6)
         x = inside.x + 2 + wide + 2
         x += page.text(x, y, known, 8, colour=SOFT, width=inside.right - 2 - x) + 1.5 if known else 0
         page.blank(x, inside.right - 2, y + 0.4)
-    if shown < len(lines):
-        page.text(
-            inside.x + 2, inside.y + step * (shown + 0.5) + 1.2, f"and {len(lines) - shown} more overleaf", 9, True
-        )
-    return shown
 
 
-def wrong_lines(plan: BurnPlan, paddock: str) -> list[str]:
+def wrong_lines(plan: BurnPlan, paddock: str | None) -> list[str]:
     """Return what to do when it goes wrong. The farm's own words belong here once it has set them; these are common
     practice, no published source."""
     gate, road = gate_place(plan, paddock), nearest_road(plan, paddock)
@@ -109,12 +98,18 @@ def wrong_lines(plan: BurnPlan, paddock: str) -> list[str]:
     return lines
 
 
-def paint_wrong(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
+def _numbered(plan: BurnPlan, paddock: str | None) -> list[str]:
+    return [f"{n}  {words}" for n, words in enumerate(wrong_lines(plan, paddock), 1)]
+
+
+def wrong_height(plan: BurnPlan, paddock: str | None, width: float) -> float:
+    """Return the height that paint_wrong wants."""
+    return 8.4 + sum(3.85 * len(wrap(w, 9, True, width - 4)) + 0.7 for w in _numbered(plan, paddock))
+
+
+def paint_wrong(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> None:
     """If it goes wrong: numbered, bold, with the place to say in the emergency call."""
-    inside = page.panel(box, "IF IT GOES WRONG").inset(2, 1)
+    inside = page.panel(box, tr("IF IT GOES WRONG")).inset(2, 1)
     y = inside.y
-    for n, words in enumerate(wrong_lines(plan, paddock), 1):
-        y += (
-            page.paragraph(Box(inside.x, y, inside.w, max(inside.bottom - y, 4)), f"{n}  {words}", 9, True, leading=1.2)
-            + 0.7
-        )
+    for words in _numbered(plan, paddock):
+        y += page.paragraph(Box(inside.x, y, inside.w, max(inside.bottom - y, 4)), words, 9, True, leading=1.2) + 0.7

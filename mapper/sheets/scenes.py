@@ -6,10 +6,11 @@ from mapper.plan.burnplan import BurnPlan
 PLANNED = ("windrows", "edges", "breaks", "pieces", "lighting_points", "blocks", "ways_out")
 
 
-def burn_scene(plan: BurnPlan, paddock: str) -> Scene:
-    """Return the scene of one paddock's burn-order map: its own rows and marks, the farm's assets round it."""
+def burn_scene(plan: BurnPlan, paddock: str | None) -> Scene:
+    """Return the scene of a burn-order map: the rows and marks of the paddock (None: of all tonight), all assets."""
+    wanted = plan.paddocks if paddock is None else (paddock,)
     layers = {n: getattr(plan, n) for n in PLANNED}
-    mine = {n: layer[layer["paddock"] == paddock].reset_index(drop=True) for n, layer in layers.items()}
+    mine = {n: layer[layer["paddock"].isin(wanted)].reset_index(drop=True) for n, layer in layers.items()}
     return Scene({**mine, "paddocks": plan.farm.paddocks, "assets": plan.farm.assets, "buffers": plan.buffers,
                   "neighbours": plan.farm.neighbours})  # fmt: skip
 

@@ -37,11 +37,11 @@ def paint_tally(
     return shown
 
 
-def tally_height(count: int, width: float, most: float) -> float:
-    """Return the height that a tally of so many rows wants at this width, at most `most`."""
+def tally_height(count: int, width: float) -> float:
+    """Return the height that a tally of so many rows wants at this width."""
     across = max(int((width - 3) / 9.2), 1)
     down = -(-max(count, 1) // across)
-    return min(9.0 + down * (7.2 if down <= 6 else 5.4 if down <= 14 else 4.8), most)
+    return 9.2 + down * (7.2 if down <= 6 else 5.4 if down <= 14 else _LEAST_MM)
 
 
 def tally_fits(count: int, width: float, height: float) -> bool:

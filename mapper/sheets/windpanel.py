@@ -13,7 +13,7 @@ from mapper.sheets.night import clock, compass, winds
 from mapper.sheets.page import Box, Page
 
 
-def paint_wind(page: Page, box: Box, plan: BurnPlan, paddock: str) -> None:
+def paint_wind(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> None:
     """Wind while burning and after the change, north up, and where the smoke goes."""
     inside = page.panel(box, "WIND FORECAST (10-min mean at 10 m, north up)")
     now, after = winds(plan, paddock)

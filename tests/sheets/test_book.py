@@ -229,8 +229,8 @@ def test_scales_and_turn():
 
 def test_print_plan_writes_files(tmp_path):
     paths = print_plan(demo_plan(**PLANS["tiny"]), tmp_path / "new", "A4")
-    assert [p.name for p in paths] == ["burn-order_Hut_A4.pdf", "buffer-map_A4.pdf", "notice_Neighbour_1.pdf",
-                                       "notice_Neighbour_2.pdf"]  # fmt: skip
+    assert [p.name for p in paths] == ["2026-04-18_burn-order_Hut_A4.pdf", "2026-04-18_buffer-map_A4.pdf",
+                                       "2026-04-18_notice_Neighbour_1.pdf", "2026-04-18_notice_Neighbour_2.pdf"]  # fmt: skip
     assert all(p.read_bytes().startswith(b"%PDF") for p in paths)
 
 
