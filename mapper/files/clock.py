@@ -173,9 +173,22 @@ def _days(dates: "pd.Series[Any]") -> Array:
     if np.isfinite(numbers).mean() > 0.9:
         if 32_000 < np.nanmedian(numbers) < 73_000:
             return np.floor(numbers - _SPREADSHEET_ZERO) * _DAY_S
+        if np.nanmax(numbers) < 1_000_000:
+            return _six_digits(numbers)
         dates = pd.Series([f"{int(x):08d}" if np.isfinite(x) else "" for x in numbers])
     t_s, _ = _from_text(dates.astype(str), None)
     return np.floor(t_s / _DAY_S) * _DAY_S
+
+
+def _six_digits(v: Array) -> Array:
+    """Return midnights of dates in six digits: day, month, year as receivers write it, else year or month first."""
+    a, b, c = v // 10_000, v // 100 % 100, v % 100
+    for year, month, day in ((c, b, a), (a, b, c), (c, a, b)):
+        if np.nanmin(month) >= 1 and np.nanmax(month) <= 12 and np.nanmin(day) >= 1 and np.nanmax(day) <= 31:
+            parts = pd.DataFrame({"year": 2000 + year, "month": month, "day": day})
+            days = pd.to_datetime(parts, errors="coerce").to_numpy("datetime64[s]")
+            return np.where(np.isnat(days), np.nan, days.astype("int64").astype(float))
+    return np.full(len(v), np.nan)
 
 
 def _from_text(text: "pd.Series[Any]", day_s: Array | None) -> tuple[Array, str]:

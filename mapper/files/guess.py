@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from mapper.files.columns import MEANINGS, ColumnEntry
+from mapper.files.degrees import degrees_of
 from mapper.files.logwords import COLUMN_WORDS
 from mapper.files.names import plain
 from mapper.files.numbers import number_like, numbers
@@ -70,7 +71,7 @@ def by_name(table: pd.DataFrame, meanings: Iterable[str]) -> list[ColumnEntry]:
             text = plain(name)
             if column in used or not re.search(pattern, text) or (but and re.search(but, text)):
                 continue
-            if MEANINGS[meaning] and not number_like(head[column]):
+            if not _fits(meaning, head[column]):
                 continue
             if table[column].isna().all():
                 continue
@@ -78,6 +79,16 @@ def by_name(table: pd.DataFrame, meanings: Iterable[str]) -> list[ColumnEntry]:
             used.add(column)
             break
     return list(taken.values())
+
+
+def _fits(meaning: str, values: "pd.Series[Any]") -> bool:
+    """Return whether values can be what a name promises: numbers for all that has a unit, degrees for positions."""
+    if not MEANINGS[meaning] or number_like(values):
+        return True
+    if meaning not in ("latitude", "longitude"):
+        return False
+    degrees, _ = degrees_of(values, None, 180.0, "")
+    return bool(np.isfinite(degrees).sum() >= 0.8 * max(values.notna().sum(), 1) and np.isfinite(degrees).any())
 
 
 def position_by_values(table: pd.DataFrame, used: set[str]) -> list[ColumnEntry]:

@@ -16,7 +16,7 @@ COLUMN_WORDS: tuple[tuple[str, str, str], ...] = (
                 r"( (m|coord\w*|utm|mga|gda|pos|proj\w*|\d+))*$", ""),
     ("northing", r"^((utm|mga|gda|grid|map|pos|coord\w*|proj\w*) )?(y|n|north(ing)?|hochwert|nordwert|norte|nord)"
                  r"( (m|coord\w*|utm|mga|gda|pos|proj\w*|\d+))*$", ""),
-    ("time", r"^time utc$", ""),
+    ("time", r"^time( utc)?$", ""),
     ("time", r"\b(time ?stamp|date ?time|iso ?time|(gps|utc|local) ?time|time ?(utc|local|gps)|zeitstempel)\b",
      r"engine"),
     ("time", r"\b(horodat\w*|fecha (y )?hora|data (e )?(hora|ora)|date (et )?heure|datum (und )?(uhr)?zeit"

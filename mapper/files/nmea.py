@@ -99,10 +99,8 @@ def _sentences(data: bytes, faults: "Counter[str]") -> pd.DataFrame:
     good = sums == _hex(raw[star + 1]) * 16 + _hex(raw[star + 2])
     faults["sum"] += int((~good).sum())
     lines = [data[b + 3 : s].decode("ascii", "replace") for b, s in zip(begin[good], star[good], strict=True)]
-    rows = [line.split(",")[:_FIELDS] for line in lines]
-    return pd.DataFrame(rows, columns=None).reindex(columns=range(_FIELDS)).set_axis(
-        ["kind", *(f"f{i}" for i in range(1, _FIELDS))], axis=1
-    )  # fmt: skip
+    rows = [(line + "," * _FIELDS).split(",")[:_FIELDS] for line in lines]
+    return pd.DataFrame(rows, columns=["kind", *(f"f{i}" for i in range(1, _FIELDS))], dtype=object)
 
 
 def _kinds(raw: NDArray[np.uint8], begin: NDArray[np.int64]) -> NDArray[np.bytes_]:

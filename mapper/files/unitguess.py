@@ -44,7 +44,7 @@ def speed_unit(speed: Array, real_m_s: Array) -> Guessed:
     good = np.isfinite(real_m_s) & (real_m_s > 0.4) & (real_m_s < 8) & (speed > 0)
     if good.sum() >= 10:
         ratio = float(np.median(real_m_s[good] / speed[good]))
-        unit, off = _nearest(ratio, FACTORS["speed"], ("m/s", "km/h", "mph", "ft/s"))
+        unit, off = _nearest(ratio, FACTORS["speed"], ("m/s", "km/h", "mph", "ft/s", "kn", "m/min", "cm/s", "mm/s"))
         sure: Sure = "certain" if off < 1.08 else "likely" if off < 1.2 else "guess"
         return unit, sure, "by step and time"
     middle = _median(speed)

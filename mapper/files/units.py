@@ -72,7 +72,7 @@ _SPELLINGS: dict[str, str] = {
 }  # fmt: skip
 _KNOWN = {u for units in FACTORS.values() for u in units}
 _BRACKETED = re.compile(r"[(\[{]([^()\[\]{}]*)[)\]}]\s*$")
-_BEHIND_MARK = re.compile(r"[,:;/|\-]\s*([^,:;]+)$")
+_BEHIND_MARK = re.compile(r"(?:[,:;]|\s-)\s*([^,:;]+)$")
 
 
 class Named(NamedTuple):
