@@ -21,6 +21,7 @@ from PySide6.QtWidgets import QWidget
 
 from mapper.window import looks
 from mapper.window.drawing import CornersTool, DrawTool, SplitTool
+from mapper.window.rowtools import CutRowTool, DrawRowTool, MoveRowTool, RowEndsTool
 from mapper.window.snap import Point
 from mapper.window.state import Session
 from mapper.window.tools import MeasureTool, MoveTool, PickTool, PlaceTool, Tool
@@ -42,7 +43,7 @@ _PAN = {
 
 
 class MapCanvas(QWidget):
-    """Signals: pointer (easting, northing), viewed (the view changed), tool_taken, drawing_changed.
+    """Signals: pointer (easting, northing), viewed (the view changed), tool_taken, drawing_changed, rows_edited.
 
     frame_wanted(view, stop) asks the window for a frame; it answers with `take_frame`.
     """
@@ -51,6 +52,7 @@ class MapCanvas(QWidget):
     viewed = Signal()
     tool_taken = Signal(str)
     drawing_changed = Signal()
+    rows_edited = Signal()
     frame_wanted = Signal(object, object)
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
@@ -59,7 +61,9 @@ class MapCanvas(QWidget):
         self.view: View | None = None
         self.free = QRectF()
         self.fitted: tuple[float, float, float, float] | None = None
-        self._frame: tuple[QImage, View] | None = None
+        # A frame, perhaps another for the divider's left, and the view both were painted for.
+        self._frame: tuple[QImage, View, QImage | None] | None = None
+        self.divider: float | None = None
         self._stop: threading.Event | None = None
         self._ring: tuple[Any, int] | None = None
         self._settle = QTimer(self)
@@ -75,7 +79,10 @@ class MapCanvas(QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setMinimumSize(320, 240)
         self.setAcceptDrops(False)
-        kinds: tuple[type[Tool], ...] = (PickTool, MoveTool, DrawTool, CornersTool, SplitTool, PlaceTool, MeasureTool)
+        kinds: tuple[type[Tool], ...] = (
+            PickTool, MoveTool, DrawTool, CornersTool, SplitTool, PlaceTool, DrawRowTool, MoveRowTool, CutRowTool,
+            RowEndsTool, MeasureTool,
+        )  # fmt: skip
         self.tools: dict[str, Tool] = {kind.name: kind(self) for kind in kinds}
         self.tool = self.tools["Pick"]
         self._name()
@@ -146,9 +153,9 @@ class MapCanvas(QWidget):
         """The layers changed: ask for a frame soon."""
         self._settle.start()
 
-    def take_frame(self, image: QImage, view: "View") -> None:
-        """Take a frame that has been painted for a view."""
-        self._frame = (image, view)
+    def take_frame(self, image: QImage, view: "View", left: QImage | None = None) -> None:
+        """Take a frame that has been painted for a view, and what shows at the divider's left."""
+        self._frame = (image, view, left)
         self.update()
 
     def forget_frame(self) -> None:
@@ -163,21 +170,30 @@ class MapCanvas(QWidget):
         if self.view is None:
             return
         if self._frame is not None:
-            image, older = self._frame
-            m11, m12, m21, m22, dx, dy = self.view.affine_from(older)
-            p.save()
-            if abs(m11 - 1) < 1e-9:
-                ratio = self.devicePixelRatioF()
-                p.drawImage(QPointF(round(dx * ratio) / ratio, round(dy * ratio) / ratio), image)
-            else:
-                p.setTransform(QTransform(m11, m12, m21, m22, dx, dy), True)
-                p.drawImage(QPointF(0, 0), image)
-            p.restore()
+            image, older, left = self._frame
+            self._lay(p, image, older)
+            if left is not None and self.divider is not None:
+                p.save()
+                p.setClipRect(QRectF(0, 0, self.divider, self.height()))
+                self._lay(p, left, older)
+                p.restore()
         p.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._paint_picked(p, c)
         self.tool.paint(p)
         if self._ring is not None:
             self._paint_ring(p, c)
+
+    def _lay(self, p: QPainter, image: QImage, older: "View") -> None:
+        assert self.view is not None
+        m11, m12, m21, m22, dx, dy = self.view.affine_from(older)
+        p.save()
+        if abs(m11 - 1) < 1e-9:
+            ratio = self.devicePixelRatioF()
+            p.drawImage(QPointF(round(dx * ratio) / ratio, round(dy * ratio) / ratio), image)
+        else:
+            p.setTransform(QTransform(m11, m12, m21, m22, dx, dy), True)
+            p.drawImage(QPointF(0, 0), image)
+        p.restore()
 
     def _paint_picked(self, p: QPainter, c: looks.Colours) -> None:
         from mapper.window.overlay import picked_rows

@@ -50,6 +50,14 @@ class ToolBar(FloatingCard):
                 button.clicked.connect(lambda _=False, n=name: canvas.take_tool(n))
         canvas.tool_taken.connect(self._mark)
         self.buttons["Pick"].setChecked(True)
+        self.offer("paddock")
+
+    def offer(self, step: str) -> None:
+        """Offer the tools of a step; a tool in hand that is not among them is laid down."""
+        for name, tool in self._canvas.tools.items():
+            self.buttons[name].setVisible(step in tool.steps)
+        if step not in self._canvas.tool.steps:
+            self._canvas.take_tool("Pick")
         self.adjustSize()
 
     def _mark(self, name: str) -> None:

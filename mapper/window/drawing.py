@@ -8,12 +8,15 @@ from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPen, QPolyg
 
 from mapper.window import edits, looks
 from mapper.window.snap import Point, Snap, Snapper, bearing_deg, ring_area_m2, squared
+from mapper.window.state import STEPS
 from mapper.window.tools import NUDGE, Tool, paint_card, paint_snap
 
 if TYPE_CHECKING:
     from mapper.window.canvas import MapCanvas
 
 GRIP_PX = 9.0
+# At the Rows step the row tools stand in their place.
+NOT_ROWS = frozenset(STEPS) - {"rows"}
 
 
 def _near(a: QPointF, b: QPointF) -> bool:
@@ -24,6 +27,7 @@ class DrawTool(Tool):
     """Draw a paddock corner by corner, with live area, side and bearing."""
 
     name, key, icon = "Draw a paddock", "D", "draw"
+    steps = NOT_ROWS
     words = "Click each corner. Press Enter or click the first corner to close."
 
     def __init__(self, canvas: "MapCanvas") -> None:
@@ -175,6 +179,7 @@ class CornersTool(Tool):
     """Move, add and take out the corners of the picked paddock."""
 
     name, key, icon = "Move corners", "E", "corners"
+    steps = NOT_ROWS
     words = "Drag a corner. Click a side's middle to add one, Delete takes one out, arrows nudge 1 m."
 
     def __init__(self, canvas: "MapCanvas") -> None:
@@ -310,6 +315,7 @@ class SplitTool(Tool):
     """Split the picked paddock along a line."""
 
     name, key, icon = "Split a paddock", "S", "split"
+    steps = NOT_ROWS
     words = "Click where the cut begins and ends, outside the paddock. Enter cuts, Esc leaves."
 
     def __init__(self, canvas: "MapCanvas") -> None:

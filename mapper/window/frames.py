@@ -2,12 +2,11 @@
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import pandas as pd
 from PySide6.QtGui import QColor, QImage, QPainter, QPen
 
 from mapper.draw.palette import DARK, LIGHT
@@ -50,8 +49,12 @@ class Ask:
     picked: Any = None
     stale_blocks: tuple[Any, ...] = ()
 
+    def with_hidden(self, hidden: frozenset[str]) -> "Ask":
+        """Return the same with other parts hidden."""
+        return replace(self, hidden=hidden)
 
-def map_layers(session: "Session", evening: "Evening | None", track_wanted: bool) -> dict[str, Any]:
+
+def map_layers(session: "Session", evening: "Evening | None") -> dict[str, Any]:
     """Return the layers that the map shows at the step and the hour in hand."""
     farm = session.farm
     if farm is None:
@@ -69,8 +72,6 @@ def map_layers(session: "Session", evening: "Evening | None", track_wanted: bool
         layers["smoke"] = _alive(layers["smoke"], session.hour)
     if layers.get("edges") is not None and evening is not None and session.hour is not None:
         layers["edges"] = edges_at(layers["edges"], evening, session.hour)
-    if track_wanted and session.step in {"paddock", "rows"} and farm.tracks:
-        layers["track"] = _track(session)
     return {name: layer for name, layer in layers.items() if layer is not None}
 
 
@@ -102,16 +103,6 @@ def edges_at(edges: Any, evening: "Evening", hour: datetime) -> Any:
 def _labels(facing_deg: Any, from_deg: float) -> Any:
     off = np.abs((facing_deg - (from_deg + 180.0) + 180.0) % 360.0 - 180.0)
     return np.where(off <= DOWNWIND_DEG, EXPOSED, "other").astype(object)
-
-
-def _track(session: "Session") -> pd.DataFrame:
-    assert session.farm is not None
-    held = getattr(session, "_track_held", None)
-    if held is None or held[0] is not session.farm.tracks:
-        joined = pd.concat([t[["x", "y"]] for t in session.farm.tracks.values()], ignore_index=True)
-        held = (session.farm.tracks, joined)
-        session._track_held = held  # type: ignore[attr-defined]
-    return held[1]
 
 
 def paint_frame(ask: Ask, cancelled: Callable[[], bool]) -> QImage:

@@ -68,6 +68,16 @@ def _smoke(p: QPainter, ink: Palette) -> None:
         p.drawPoint(5 + 8 * (k % 4) + 4 * (k // 4 % 2), 4 + 6 * (k // 4))
 
 
+def _points(shade: int) -> Draw:
+    def draw(p: QPainter, ink: Palette) -> None:
+        p.setPen(Qt.PenStyle.NoPen)
+        p.setBrush(QColor(ink.points[shade] if shade >= 0 else ink.track))
+        for x in (6, 13, 20, 27):
+            p.drawEllipse(QRectF(x - 2.5, HIGH / 2 - 2.5, 5, 5))
+
+    return draw
+
+
 def _dot(p: QPainter, ink: Palette) -> None:
     symbols.light_dot(p, np.array([WIDE / 2, HIGH / 2]), MM, ink, True)
 
@@ -88,6 +98,11 @@ def _care(p: QPainter, ink: Palette) -> None:
 def marks_of(scene: Any, hidden: set[str]) -> list[tuple[str, QWidget]]:
     """Return the marks that the scene shows, the most telling first, at most ten."""
     found: list[tuple[str, Draw]] = []
+    if scene.layer("track") is not None and "track" not in hidden:
+        track = scene.layer("track")
+        found += [
+            (words, _points(k if "shade" in track.columns else -1)) for k, words in enumerate(track.attrs["words"])
+        ]
 
     def have(layer: str, part: str = "") -> bool:
         return scene.layer(layer) is not None and (part or layer) not in hidden
@@ -129,8 +144,6 @@ def marks_of(scene: Any, hidden: set[str]) -> list[tuple[str, QWidget]]:
         found.append(("Smoke", _smoke))
     if have("buffers"):
         found.append(("Care distance", _care))
-    if have("track"):
-        found.append(("Log points", _smoke))
     if have("assets", "symbols"):
         kinds = set(scene.layer("assets")["kind"])
         for kind, words in (

@@ -1,17 +1,20 @@
 """The Rows step: the logs, the machines, what was found, the picked row."""
 
 import math
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from mapper.farm.errors import MapperError
+from mapper.window import rowedits
+from mapper.window.calibrate import Calibrate
 from mapper.window.controls import Choice, PushButton, Words
+from mapper.window.handrows import HandRows
+from mapper.window.loadline import LoadLine
 from mapper.window.numberbox import NumberBox
 from mapper.window.panel import StepPanel
 from mapper.window.section import Section
 
 if TYPE_CHECKING:
-    from mapper.farm.farm import Harvester
+    pass
 
 MACHINE = (
     ("header_width_m", "Cutting width", "m", 1.0, 60.0, 2),
@@ -38,6 +41,19 @@ class RowsPanel(StepPanel):
         button = PushButton("Bring in a harvester log", "log")
         button.clicked.connect(self.window_.files.open_logs)
         self._logs.add(button)
+        self._found = Section(self.body)
+        self._found.rule()
+        self.facts = {w: self._found.fact(w) for w in ("Rows", "Row in all", "Load, middle", "Too heavy", "Heaps")}
+        self._row = Section(self.body)
+        self._row.rule()
+        self.row_head = Words("", "head")
+        self._row.add(self.row_head)
+        self.row_facts = {
+            w: self._row.fact(w)
+            for w in ("Length", "Load", "Lightest, heaviest", "Load in the row", "Driven", "Known from")
+        }
+        self.load_line = LoadLine()
+        self._row.add(self.load_line)
         self._machine = Section(self.body)
         self._machine.rule()
         self.machine = Choice("Harvester")
@@ -49,14 +65,8 @@ class RowsPanel(StepPanel):
             box = self.boxes[key] = NumberBox(words, low, high, decimals)
             box.valueChanged.connect(lambda v, k=key, w=words: self._set(k, v, w.lower()))
             self._machine.field(words, box, unit)
-        self._found = Section(self.body)
-        self._found.rule()
-        self.facts = {w: self._found.fact(w) for w in ("Rows", "Row in all", "Load, middle", "Too heavy", "Heaps")}
-        self._row = Section(self.body)
-        self._row.rule()
-        self.row_head = Words("", "head")
-        self._row.add(self.row_head)
-        self.row_facts = {w: self._row.fact(w) for w in ("Length", "Load", "Load in the row", "Driven", "Known from")}
+        self.calibrate = Calibrate(self.body, self.window_)
+        self.hand = HandRows(self.body, self.window_)
 
     def _set(self, key: str, value: float, words: str) -> None:
         farm = self.session.farm
@@ -64,17 +74,17 @@ class RowsPanel(StepPanel):
         if farm is None or not name:
             return
         try:
-            machines = tuple(_changed(h, key, value) if h.machine == name else h for h in farm.harvesters)
+            changed = rowedits.set_machine_figure(farm, name, key, value)
         except MapperError as error:
             self.session.fail("rows", error)
             return
-        self.session.edit(f"Change {words} of {name}", farm.with_(harvesters=machines))
+        self.session.edit(f"Change {words} of {name}", changed)
 
     def refresh(self) -> None:
         """Show logs, machine, what was found, the picked row."""
         farm = self.session.farm
         known = farm is not None and not farm.paddocks.empty
-        for section in (self._logs, self._machine, self._found, self._row):
+        for section in (self._logs, self._machine, self.calibrate, self.hand, self._found, self._row):
             section.setVisible(known)
         self.quiet_button.set_words("Work out rows" if known else "")
         self.act_button.set_words("Use these rows" if known else "Go to paddock")
@@ -98,6 +108,9 @@ class RowsPanel(StepPanel):
             for key, box in self.boxes.items():
                 if not box.hasFocus():
                     box.set_number(getattr(machine, key))
+            self.calibrate.refresh(machine.machine)
+        self.calibrate.setVisible(machine is not None and bool(farm.tracks))
+        self.hand.refresh()
         self._show_found()
 
     def _show_found(self) -> None:
@@ -124,7 +137,13 @@ class RowsPanel(StepPanel):
             self._show_row(picked.iloc[0])
 
     def _show_row(self, row: Any) -> None:
-        self.row_head.setText(f"Row {row['row_id']}")
+        assert self.session.farm is not None
+        self.row_head.setText(f"Row {str(row['row_id']).rpartition('-')[2].lstrip('0')} of {row['paddock']}")
+        self.load_line.show_row(row, self.session.farm.limits)
+        along = self.load_line.kg_m
+        self.row_facts["Lightest, heaviest"].setText(
+            f"{min(along):.1f}, {max(along):.1f} kg/m" if along else "not known"
+        )
         self.row_facts["Length"].setText(f"{row['length_m']:,.0f} m")
         load = _figure(float(row["load_kg_m"]), "kg/m")
         self.row_facts["Load"].setText(f"{load}, {row['load_class']}" if row["load_class"] else load)
@@ -132,8 +151,7 @@ class RowsPanel(StepPanel):
         import pandas as pd
 
         when = row["dropped_at"]
-        zone = self.session.farm.zone if self.session.farm is not None else "UTC"
-        driven = "" if pd.isna(when) else f"{when.tz_convert(zone):%d %b %Y, %H:%M}".lstrip("0")
+        driven = "" if pd.isna(when) else f"{when.tz_convert(self.session.farm.zone):%d %b %Y, %H:%M}".lstrip("0")
         self.row_facts["Driven"].setText(", ".join(t for t in (driven, str(row["machine"])) if t) or "not known")
         gap = float(row["share_interpolated"])
         known = str(row["evidence"]) or "not known"
@@ -146,10 +164,6 @@ class RowsPanel(StepPanel):
     def on_act(self) -> None:
         """Go on to the breaks (or back to the paddock while there is none)."""
         self.session.go_to("breaks" if self.session.farm is not None and len(self.session.farm.paddocks) else "paddock")
-
-
-def _changed(machine: "Harvester", key: str, value: Any) -> "Harvester":
-    return replace(machine, **{key: value})
 
 
 def _figure(value: float, unit: str) -> str:

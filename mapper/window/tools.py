@@ -8,6 +8,7 @@ from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPen
 
 from mapper.window import edits, looks
 from mapper.window.snap import Point, Snap, Snapper, bearing_deg, ring_area_m2
+from mapper.window.state import STEPS
 
 if TYPE_CHECKING:
     from mapper.window.canvas import MapCanvas
@@ -25,6 +26,9 @@ class Tool:
 
     name, key, icon, words = "", "", "", ""
     cursor = Qt.CursorShape.CrossCursor
+    # The step that an edit's error is shown beside, and the steps at which the tool is offered.
+    step = "paddock"
+    steps = frozenset(STEPS)
 
     def __init__(self, canvas: "MapCanvas") -> None:
         self.canvas = canvas
@@ -63,9 +67,9 @@ class Tool:
         try:
             farm = change(self.session.farm)  # type: ignore[operator]
         except MapperError as error:
-            self.session.fail("paddock", error)
+            self.session.fail(self.step, error)
             return False
-        self.session.clear_error("paddock")
+        self.session.clear_error(self.step)
         self.session.edit(name, farm)
         return True
 
@@ -107,11 +111,26 @@ class PickTool(Tool):
         self._from = None
 
     def on_key(self, event: QKeyEvent) -> bool:
-        """Delete takes the picked paddock away (it can be taken back)."""
+        """Delete takes the picked row or paddock away (it can be taken back)."""
         name = self.session.paddock
-        if event.key() == Qt.Key.Key_Delete and name and self.session.step == "paddock":
+        if event.key() != Qt.Key.Key_Delete or not name:
+            return False
+        if self.session.step == "paddock":
             return self.edit(f"Remove {name}", lambda f: edits.remove_paddock(f, name))
+        if self.session.step == "rows" and self.session.row_id:
+            return self._delete_row()
         return False
+
+    def _delete_row(self) -> bool:
+        from mapper.window import rowedits
+
+        rows, row_id = self.session.layer("windrows"), self.session.row_id
+        found = [] if rows is None else list(rows.loc[rows["row_id"] == row_id].geometry)
+        if found and self.edit(
+            f"Delete row {row_id}", lambda f: rowedits.delete_row(f, self.session.paddock, found[0])
+        ):
+            self.canvas.rows_edited.emit()
+        return bool(found)
 
 
 class MoveTool(PickTool):

@@ -1,7 +1,7 @@
 """The desktop program's one window: bar, map, panel, strip and foot, and what joins them."""
 
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from PySide6.QtCore import QEvent, QRectF, QSettings, QTimer
 from PySide6.QtGui import (
@@ -16,13 +16,14 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QMenu, QStackedWidget, QVBoxLayout, QWidget
 
-from mapper.farm.errors import MapperError
 from mapper.window import looks
 from mapper.window.canvas import MapCanvas
 from mapper.window.cards import KeyCard, ScaleCard, ToolBar, ZoomBar
+from mapper.window.divider import Divider
 from mapper.window.evening import Evening, evening_of
 from mapper.window.farmfiles import FarmFiles
 from mapper.window.jobs import Jobs
+from mapper.window.mapframes import MapFrames
 from mapper.window.pages import PageView
 from mapper.window.panel import StepPanel
 from mapper.window.panel_breaks import BreaksPanel
@@ -32,23 +33,13 @@ from mapper.window.panel_paddock import PaddockPanel
 from mapper.window.panel_rows import RowsPanel
 from mapper.window.panel_sheets import SheetsPanel
 from mapper.window.paper import Paper
+from mapper.window.rowchart import RowChart
 from mapper.window.state import STEPS, Session
 from mapper.window.status import StatusLine
 from mapper.window.strip import EveningStrip
 from mapper.window.walk import TopBar
 from mapper.window.welcome import Welcome
 from mapper.window.work import Working
-
-if TYPE_CHECKING:
-    pass
-
-# Parts of the map that can be switched off, with their words (draw/scene.py, PARTS).
-SWITCHES = {
-    "image": "Picture behind the map", "names": "Names", "track": "Log points", "neighbours": "Neighbours",
-    "buffers": "Care distances", "smoke": "Smoke", "breaks": "Breaks", "edges": "Exposed edges", "blocks": "Blocks",
-    "windrows": "Rows", "pieces": "Rows in order", "lighting": "Where to light", "ways_out": "Ways out",
-    "power_lines": "Power lines", "symbols": "Houses, gates, water",
-}  # fmt: skip
 
 
 class MainWindow(QMainWindow):
@@ -59,8 +50,6 @@ class MainWindow(QMainWindow):
         self.session = session or Session(parent=self)
         self.jobs = Jobs(self)
         self.evening: Evening | None = None
-        self._scene: Any = None
-        self._hidden: set[str] = {"track"}
         self.work, self.files, self.paper = Working(self), FarmFiles(self), Paper(self)
         self._closing = False
         self.setAcceptDrops(True)
@@ -68,18 +57,19 @@ class MainWindow(QMainWindow):
         self.setMinimumSize(1000, 640)
         self.menu = QMenu(self)
         self.menu.aboutToShow.connect(self._fill_menu)
-        self.layer_menu = QMenu(self)
-        self._fill_layers()
         self.canvas = MapCanvas(self.session)
+        self.map = MapFrames(self)
+        self.divider = Divider(self.canvas)
         self.top = TopBar(self.session, self.menu)
         self.strip = EveningStrip()
+        self.row_chart = RowChart()
         self.status = StatusLine(self.session)
         self.pages = PageView(self)
         self.welcome = Welcome(self.canvas)
         self.tools = ToolBar(self.canvas)
         self.scale_card = ScaleCard(self.canvas)
         self.key_card = KeyCard(self.canvas)
-        self.zoom_bar = ZoomBar(self.canvas, self.layer_menu, self.show_all)
+        self.zoom_bar = ZoomBar(self.canvas, self.map.menu, self.show_all)
         kinds = (PaddockPanel, RowsPanel, BreaksPanel, EveningPanel, OrderPanel, SheetsPanel)
         self.panels: dict[str, StepPanel] = {kind.step: kind(self) for kind in kinds}
         self._lay_out()
@@ -101,6 +91,7 @@ class MainWindow(QMainWindow):
         left.setSpacing(0)
         left.addWidget(self.centre, 1)
         left.addWidget(self.strip)
+        left.addWidget(self.row_chart)
         middle = QHBoxLayout()
         middle.setSpacing(0)
         middle.addLayout(left, 1)
@@ -126,6 +117,7 @@ class MainWindow(QMainWindow):
         order: list[QWidget] = [
             self.top.switch, *self.top.steps.values(), self.top.undo, self.top.redo, self.top.print,
             *self.tools.buttons.values(), self.canvas, *self.zoom_bar.buttons, self.strip.table,
+            self.row_chart,
         ]  # fmt: skip
         for a, b in pairwise(order):
             QWidget.setTabOrder(a, b)
@@ -141,6 +133,8 @@ class MainWindow(QMainWindow):
         self.key_card.setFixedWidth(max(100, room))
         self.key_card.move(left, h - self.key_card.height() - gap)
         self.welcome.setGeometry(self.canvas.rect())
+        if self.divider.isVisible():
+            self.divider.place()
         foot = max(self.scale_card.height(), self.key_card.height() if self.key_card.isVisible() else 0) + gap + 8
         left_edge = self.tools.x() + self.tools.width() + 8
         free = QRectF(left_edge, 8, self.zoom_bar.x() - 8 - left_edge, h - foot - 8)
@@ -168,14 +162,18 @@ class MainWindow(QMainWindow):
         s.plan_changed.connect(self.refresh)
         s.picked.connect(self.refresh)
         s.hour_changed.connect(self._show_hour)
-        self.canvas.frame_wanted.connect(self._paint_frame)
+        self.canvas.frame_wanted.connect(self.map.paint)
+        self.divider.by_changed.connect(lambda _: self.map.renew())
         self.canvas.pointer.connect(self._show_pointer)
         self.canvas.viewed.connect(self._show_scale)
         self.canvas.tool_taken.connect(lambda _: self._tool_taken())
-        self.canvas.drawing_changed.connect(self.panels["paddock"].refresh)
-        self.zoom_bar.key_toggled.connect(lambda _: self._show_key())
+        self.canvas.drawing_changed.connect(self._drawing_changed)
+        self.zoom_bar.key_toggled.connect(lambda _: self.show_key())
         self.strip.table.hour_wanted.connect(s.show_hour)
         self.strip.table.block_picked.connect(lambda p, b: s.pick(p, "", b))
+        self.row_chart.picked.connect(self._pick_row)
+        self.canvas.rows_edited.connect(lambda: self.work.work_out(("rows",)))
+        s.picked.connect(lambda: self.tools.offer(s.step))
         s.undo.cleanChanged.connect(lambda _: self._title())
         self._placing = QTimer(self)
         self._placing.setSingleShot(True)
@@ -246,17 +244,6 @@ class MainWindow(QMainWindow):
         self.menu.addAction(action)
         return action
 
-    def _fill_layers(self) -> None:
-        for part, words in SWITCHES.items():
-            action = QAction(words, self.layer_menu, checkable=True)
-            action.setChecked(part not in self._hidden)
-            action.toggled.connect(lambda on, p=part: self._switch(p, on))
-            self.layer_menu.addAction(action)
-
-    def _switch(self, part: str, on: bool) -> None:
-        (self._hidden.discard if on else self._hidden.add)(part)
-        self._new_scene()
-
     # Showing -------------------------------------------------------------------------------------------------------
 
     def refresh(self) -> None:
@@ -273,7 +260,7 @@ class MainWindow(QMainWindow):
         self.centre.setCurrentWidget(self.pages if s.step == "sheets" and s.plan is not None else self.canvas)
         if s.step == "sheets" and s.plan is not None:
             self.pages.show_plan(s.plan, self.panels["sheets"].paper.currentText())  # type: ignore[attr-defined]
-        self.strip.setVisible(self.centre.currentWidget() is self.canvas)
+        self._show_foot()
         has = s.farm is not None and not s.farm.paddocks.empty
         drawing = self.canvas.tool.name == "Draw a paddock"
         self.welcome.setVisible(not has and not drawing)
@@ -281,9 +268,23 @@ class MainWindow(QMainWindow):
         if s.farm is not None and self.canvas.view is None and has:
             self.show_all()
         self._show_evening()
-        self._new_scene()
+        self.map.renew()
         self._title()
         self._placing.start()
+
+    def _show_foot(self) -> None:
+        """Under the map: the rows by load at the Rows step, else the evening."""
+        s, rows, on_map = self.session, self.session.layer("windrows"), self.centre.currentWidget() is self.canvas
+        charted = on_map and s.step == "rows" and rows is not None and len(rows) > 0
+        if charted and s.farm is not None and rows is not None:
+            heaps = s.layer("heaps")
+            mine = rows["paddock"] == s.paddock
+            some = rows[mine] if mine.any() else rows
+            count = 0 if heaps is None else int(heaps["paddock"].isin(set(some["paddock"])).sum())
+            title = f"Rows by load, {s.paddock}" if mine.any() else "Rows by load"
+            self.row_chart.show_rows(some, count, s.farm.limits, s.row_id, title)
+        self.row_chart.setVisible(charted)
+        self.strip.setVisible(on_map and not charted)
 
     def _title(self) -> None:
         s = self.session
@@ -317,45 +318,7 @@ class MainWindow(QMainWindow):
         if self.evening is not None:
             self.strip.table.show_shown(self.session.hour)
             self._show_wind()
-            self._new_scene()
-
-    def _new_scene(self) -> None:
-        """Gather the layers anew and ask for a frame; levels already made are kept."""
-        if self.session.farm is None:
-            return
-        from mapper.draw.scene import Scene
-        from mapper.window.frames import map_layers
-
-        layers = map_layers(self.session, self.evening, "track" not in self._hidden)
-        kept = {} if self._scene is None else dict(self._scene._kept)
-        self._scene = Scene(layers, kept)
-        self._show_key()
-        self.canvas.refresh()
-
-    def _paint_frame(self, view: Any, stop: Any) -> None:
-        if self._scene is None or self.session.farm is None:
-            return
-        from mapper.window.frames import Ask, paint_frame, stale_blocks
-        from mapper.window.signs import signs_of
-
-        farm = self.session.farm
-        ask = Ask(
-            view, self._scene, looks.colours(self), frozenset(self._hidden), signs_of(self.session, self.clock),
-            farm.image, farm.grid.crs, self._picked_shape(), stale_blocks(self.session),
-        )  # fmt: skip
-        self.jobs.start(
-            "frame", lambda progress, cancelled: paint_frame(ask, lambda: cancelled() or stop.is_set()),
-            lambda image: self.canvas.take_frame(image, view), failed=self._frame_failed, urgent=True,
-        )  # fmt: skip
-
-    def _picked_shape(self) -> Any:
-        farm, name = self.session.farm, self.session.paddock
-        if farm is None or not name:
-            return None
-        return farm.paddock(name).geometry
-
-    def _frame_failed(self, error: MapperError) -> None:
-        self.session.said.emit(str(error))
+            self.map.renew()
 
     def clock(self, at: Any) -> str:
         """Return a time as on a clock in the farm's zone."""
@@ -373,11 +336,12 @@ class MainWindow(QMainWindow):
     def _px_per_inch(self) -> float:
         return float(self.screen().logicalDotsPerInch()) if self.screen() is not None else 96.0
 
-    def _show_key(self) -> None:
+    def show_key(self) -> None:
+        """Show the key to the marks that the map shows now."""
         from mapper.window.keymarks import marks_of
 
-        on = self.zoom_bar.key.isChecked() and self._scene is not None
-        marks = marks_of(self._scene, self._hidden) if on else []
+        on = self.zoom_bar.key.isChecked() and self.map.scene is not None
+        marks = marks_of(self.map.scene, self.map.hidden) if on else []
         self.key_card.setVisible(bool(marks))
         if marks:
             room = max(100, self.key_card.width())
@@ -400,10 +364,18 @@ class MainWindow(QMainWindow):
         self.session.pick(name)
         self.show_all()
 
+    def _pick_row(self, row_id: str) -> None:
+        rows = self.session.layer("windrows")
+        if rows is not None:
+            self.session.pick(str(rows.loc[rows["row_id"] == row_id, "paddock"].iloc[0]), row_id)
+
     def show_place(self, where: Any) -> None:
         """Go to a geometry and ring it."""
         self.centre.setCurrentWidget(self.canvas)
         self.canvas.show_place(where)
+
+    def _drawing_changed(self) -> None:
+        self.panels[self.session.step].refresh()
 
     def _tool_taken(self) -> None:
         if self.canvas.tool.name == "Draw a paddock" and self.session.step != "paddock":
