@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -102,27 +103,32 @@ def soonest_min(across: Array, hours: Sequence[Hour]) -> Array:
     wind turned toward it by one sigma, of winds with a chance of at least 0.2; the soonest of the hours. Slower starts,
     roads and breaks on the way are left out: nothing is later than this by the equation.
     """
-    away = np.hypot(*across.T)
-    bearing = np.degrees(np.arctan2(across[:, 0], across[:, 1]))
-    soonest = np.full(len(across), np.inf)
-    for hour in hours:
-        spread = hour.spread
-        for weight, from_deg, sigma in zip(spread.weights, spread.means_deg, spread.sigmas_deg, strict=True):
-            if weight < _LIKELY:
-                continue
-            off = np.maximum(np.abs((bearing - from_deg - 180 + 180) % 360 - 180) - sigma, 0.0)
-            soonest = np.minimum(soonest, travel_s(away, off, hour.head_m_s, hour.lb))
-    return np.where(np.isnan(away) | ~np.isfinite(soonest), np.nan, soonest / 60.0)
+    found = np.full(len(across), np.nan)
+    known = np.flatnonzero(np.isfinite(across[:, 0]))
+    winds = np.array(
+        [
+            (from_deg, sigma, hour.head_m_s, hour.lb)
+            for hour in hours
+            for weight, from_deg, sigma in zip(
+                hour.spread.weights, hour.spread.means_deg, hour.spread.sigmas_deg, strict=True
+            )
+            if weight >= _LIKELY and hour.head_m_s > 0
+        ]
+    )
+    if len(winds) and len(known):
+        from_deg, sigma, head, lb = (column[:, None] for column in winds.T)
+        bearing = np.degrees(np.arctan2(across[known, 0], across[known, 1]))
+        off = np.maximum(np.abs((bearing - from_deg) % 360 - 180) - sigma, 0.0)
+        found[known] = travel_s(np.hypot(*across[known].T), off, head, lb).min(axis=0) / 60.0
+    return found
 
 
-def travel_s(away_m: Array, off_deg: Array, head_m_s: float, lb: float) -> Array:
+def travel_s(away_m: Any, off_deg: Any, head_m_s: Any, lb: Any) -> Array:
     """Return how long a fire takes from a point to a place away_m off, off_deg from where the wind blows to, seconds.
 
     The ellipse with its rear focus at the start: (a d - c d cos) / (a^2 - c^2), a and c half the sum and half the
-    difference of head and back rate. Infinite where the head does not move.
+    difference of head and back rate (above nought). Inputs broadcast.
     """
-    if not head_m_s > 0:
-        return np.full(np.shape(away_m), np.inf)
-    back = head_m_s * float(back_share(lb))
+    back = head_m_s * back_share(lb)
     a, c = (head_m_s + back) / 2, (head_m_s - back) / 2
     return np.asarray(away_m * (a - c * np.cos(np.radians(off_deg))) / (a**2 - c**2))

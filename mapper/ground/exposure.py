@@ -30,6 +30,16 @@ class Hour:
     wind_km_h: float
     head_m_s: float
     lb: float
+    weight: Array | None = None  # heading_chances(spread), where it is at hand
+
+    def chances(self) -> Array:
+        """Return the chance of each of HEADINGS_DEG."""
+        return heading_chances(self.spread) if self.weight is None else self.weight
+
+
+def heading_chances(spread: DirectionSpread) -> Array:
+    """Return the chance that fire is driven to each of HEADINGS_DEG, (72,)."""
+    return chance_within(spread, HEADINGS_DEG + 180, HEADINGS_DEG[1] / 2)
 
 
 @dataclass(frozen=True)
@@ -68,30 +78,23 @@ def exposure_by_hour(
     facing, of = np.unique(np.round(facing_deg, 3), return_inverse=True)
     shape = (len(hours), len(facing_deg))
     found = ByHour(np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(shape), np.zeros(len(hours)))
+    off = (facing[:, None] - HEADINGS_DEG[None, :] + 180) % 360 - 180
+    head, lb = (np.array([getattr(h, name) for h in hours])[:, None, None] for name in ("head_m_s", "lb"))
+    speed, support = normal_speed(head, lb, off[None]), support_direction(lb, off[None])
+    toward, fire = np.cos(np.radians(off[None] - support)), intensity(speed, fuel_t_ha)
     for k, hour in enumerate(hours):
-        reach, arriving = _one_hour(facing, of, fetch_table, hour, fuel_t_ha, response_min)
-        found.reach_m[k], found.intensity_kw_m[k] = reach, arriving
+        chance = hour.chances()
+        likely = np.flatnonzero(chance > _LEAST_CHANCE)
+        weight, straight = chance[likely], toward[k][:, likely][of]
+        run = fetch_at(fetch_table, (HEADINGS_DEG + support[k])[:, likely][of])
+        depth = np.minimum(run * straight, (speed[k][:, likely] * response_min * 60)[of])
+        arriving = depth * fire[k][:, likely][of] * _growth(depth / np.maximum(straight, 1e-6), hour)
+        found.reach_m[k] = depth @ weight
+        found.intensity_kw_m[k] = arriving @ weight / np.maximum(found.reach_m[k], 1e-9)
         within = chance_within(hour.spread, facing[:, None] + 180, np.array([DOWNWIND_DEG, FLANK_DEG]))
         found.chance_downwind[k], found.chance_flank[k] = within[of].T
         found.head_kw_m[k] = float(intensity(hour.head_m_s, fuel_t_ha))
     return found
-
-
-def _one_hour(
-    facing: Array, of: NDArray[np.intp], fetch_table: Array, hour: Hour, fuel_t_ha: float, response_min: float
-) -> tuple[Array, Array]:
-    weight = chance_within(hour.spread, HEADINGS_DEG + 180, HEADINGS_DEG[1] / 2)
-    likely = weight > _LEAST_CHANCE
-    weight, heading = weight[likely], HEADINGS_DEG[likely]
-    off = (facing[:, None] - heading[None, :] + 180) % 360 - 180
-    speed = normal_speed(hour.head_m_s, hour.lb, off)
-    support = support_direction(hour.lb, off)
-    toward = np.cos(np.radians(off - support))
-    run = fetch_at(fetch_table, (heading[None, :] + support)[of])
-    depth = np.minimum(run * toward[of], (speed * response_min * 60)[of])
-    fire = intensity(speed, fuel_t_ha)[of] * _growth(depth / np.maximum(toward, 1e-6)[of], hour)
-    reach = depth @ weight
-    return reach, (depth * fire) @ weight / np.maximum(reach, 1e-9)
 
 
 def worst(hourly: ByHour, which: NDArray[np.bool_] | None = None) -> Exposure:

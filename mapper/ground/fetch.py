@@ -63,5 +63,6 @@ def fetch_at(table: Array, to_deg: Array) -> Array:
     place = (to_deg % 360) / (360 / count)
     low = np.floor(place).astype(int) % count
     share = place - np.floor(place)
-    row = np.arange(len(table))[:, None]
-    return np.asarray(table[row, low] * (1 - share) + table[row, (low + 1) % count] * share)
+    first, flat = (np.arange(len(table)) * count)[:, None], table.ravel()
+    here, next_ = flat.take(first + low), flat.take(first + (low + 1) % count)
+    return np.asarray(here + (next_ - here) * share)

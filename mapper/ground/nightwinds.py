@@ -9,8 +9,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from mapper.farm.ranged import Array
 from mapper.fire.behaviour import behaviour
-from mapper.ground.exposure import Hour
+from mapper.ground.exposure import Hour, heading_chances
 from mapper.hours.verdict import Window
 from mapper.weather.wind import DirectionSpread, WindChange, direction_spread
 
@@ -21,10 +22,12 @@ AFTER = pd.Timedelta(hours=3)
 
 @dataclass(frozen=True)
 class NightWinds:
-    """hours: the night's hours whose wind and air are known; spreads: where the wind may blow from in each; changes."""
+    """hours: the night's hours whose wind and air are known; spreads: where the wind may blow from in each, and
+    chances: of each heading (exposure.HEADINGS_DEG); changes."""
 
     hours: pd.DataFrame
     spreads: tuple[DirectionSpread, ...]
+    chances: tuple[Array, ...]
     changes: tuple[WindChange, ...]
 
     def fires(self, load_t_ha: float, curing_pct: float) -> list[Hour]:
@@ -33,8 +36,10 @@ class NightWinds:
         fire = behaviour(known["wind_km_h"], known["temp_c"], known["rh_pct"], curing_pct, load_t_ha)
         speeds = known["wind_km_h"].to_numpy()
         return [
-            Hour(spread, float(speed), float(rate), float(lb))
-            for spread, speed, rate, lb in zip(self.spreads, speeds, fire.head_m_s, fire.lb, strict=True)
+            Hour(spread, float(speed), float(rate), float(lb), chance)
+            for spread, chance, speed, rate, lb in zip(
+                self.spreads, self.chances, speeds, fire.head_m_s, fire.lb, strict=True
+            )
         ]
 
     def now(self, window: Window | None) -> NDArray[np.bool_]:
@@ -68,7 +73,7 @@ def night_winds(
         direction_spread(wind, at.to_pydatetime(), changes, issued_at, s if isinstance(s, str) and s else None)
         for at, s in zip(known["time_utc"], air, strict=True)
     )
-    return NightWinds(known, spreads, tuple(changes))
+    return NightWinds(known, spreads, tuple(heading_chances(s) for s in spreads), tuple(changes))
 
 
 def first_change(changes: Sequence[WindChange], window: Window | None) -> WindChange | None:
