@@ -21,6 +21,7 @@ from mapper.hours.verdict import Window
 from mapper.order.burn import burn_order
 from mapper.plan.burnplan import BurnPlan
 from mapper.plan.check import check_cover, check_crew, check_found, check_heat, check_overlap, stop_winds
+from mapper.plan.escapes import worst_escapes
 from mapper.plan.request import NightRequest
 from mapper.plan.rows import rows_of_farm
 from mapper.plan.smoke import smoke_of_order
@@ -201,12 +202,21 @@ def _smoke(farm: Farm, request: NightRequest, done: Done, progress: Within, canc
     return smoke_of_order(farm, order.pieces, done["rows"].output[0], night, changes)
 
 
+def _escapes(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
+    _, _, changes, open_, _ = done["hours"].output
+    pieces = done["order"].output.pieces
+    lit = tuple(pieces.loc[pieces["order_no"] > 0, "paddock"].unique())
+    edges = done["ground"].output[0].edges
+    return worst_escapes(farm, edges, open_ if lit else (), changes, lit, progress, cancelled)
+
+
 _STAGE: dict[str, Callable[[Farm, NightRequest, Done, Within, Cancelled], Any]] = {
     "rows": _rows,
     "hours": _hours,
     "ground": _ground,
     "order": _order,
     "smoke": _smoke,
+    "escapes": _escapes,
 }
 
 
@@ -216,6 +226,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
     _, night, changes, open_, sun = done["hours"].output
     order = done["order"].output
     smoke, judged_night, smoke_remarks, smoke_figures = done["smoke"].output
+    escapes = done["escapes"].output
     lit = order.pieces[order.pieces["order_no"] > 0].sort_values("order_no")
     names = tuple(dict.fromkeys(lit["paddock"])) or request.paddocks or tuple(farm.paddocks["paddock"])
     burnt = farm.paddocks[farm.paddocks["paddock"].isin(names)].union_all()
@@ -229,6 +240,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         *guard.remarks,
         *order.remarks,
         *smoke_remarks,
+        *escapes.remarks,
         *check_crew(farm),
         *check_cover(farm, windrows, names),
         *check_overlap(farm, names),
@@ -269,9 +281,12 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
             *guard.figures,
             *order.figures,
             *smoke_figures,
+            *escapes.figures,
             *stop_winds(farm, night, open_),
             *_totals(lit),
         ),
+        escapes=escapes.table,
+        arrival=escapes.lines,
     )
 
 

@@ -11,7 +11,7 @@ from mapper.farm.farm import Farm
 from mapper.farm.limits import LIMIT_KINDS, LocalLimits
 from mapper.plan.request import NightRequest
 
-STAGES = ("rows", "hours", "ground", "order", "smoke")
+STAGES = ("rows", "hours", "ground", "order", "smoke", "escapes")
 # A stage is out of date when one it builds on is.
 BUILDS_ON: dict[str, tuple[str, ...]] = {
     "rows": (),
@@ -19,6 +19,7 @@ BUILDS_ON: dict[str, tuple[str, ...]] = {
     "ground": ("hours",),
     "order": ("rows", "hours", "ground"),
     "smoke": ("order",),
+    "escapes": ("hours", "ground", "order"),
 }
 
 
@@ -76,6 +77,8 @@ def stage_inputs(stage: str, farm: Farm, request: NightRequest) -> tuple[Any, ..
         return (farm.paddocks, farm.assets, farm.neighbours, farm.breaks_there, farm.forecast, *limits, *night)
     if stage == "order":
         return (farm.crews, farm.row_burn, request.paddocks, *_group(farm.limits, "crew", "hours"))
+    if stage == "escapes":
+        return (farm.heights,)
     return (farm.neighbours, farm.assets, *_group(farm.limits, "smoke", "notice"))
 
 

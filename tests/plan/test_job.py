@@ -63,9 +63,9 @@ def test_a_plan_is_a_go_only_when_all_is_known_and_told():
     ("change", "stale"),
     [
         (lambda f: {"limits": limits(wind_max=18)}, set(STAGES) - {"rows"}),
-        (lambda f: {"limits": limits(break_edge=8)}, {"ground", "order", "smoke"}),
-        (lambda f: {"crews": (Crew("1"), Crew("2"))}, {"order", "smoke"}),
-        (lambda f: {"paddocks": f.paddocks.copy()}, {"rows", "ground", "order", "smoke"}),
+        (lambda f: {"limits": limits(break_edge=8)}, {"ground", "order", "smoke", "escapes"}),
+        (lambda f: {"crews": (Crew("1"), Crew("2"))}, {"order", "smoke", "escapes"}),
+        (lambda f: {"paddocks": f.paddocks.copy()}, {"rows", "ground", "order", "smoke", "escapes"}),
         (lambda f: {"forecast": evening_forecast(10)}, set(STAGES) - {"rows"}),
         (lambda f: {"phone": "0491 570 158"}, set()),
     ],
