@@ -1,5 +1,6 @@
 """The farm: everything known about it, in one frozen value. Every change is a new Farm."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
@@ -15,6 +16,7 @@ from mapper.farm.issues import ForecastIssue
 from mapper.farm.layers import check_layer, empty_layer
 from mapper.farm.limits import LocalLimits
 from mapper.farm.rowedit import RowEdit
+from mapper.farm.wording import Wording
 
 
 def _between(value: float, low: float, high: float, what: str, where: str) -> None:
@@ -111,7 +113,8 @@ class Farm:
     weather/readings.py. last_soak: UTC, the last soaking rain before the forecast begins, where somebody knows.
     image, elevation: paths of rasters as text, empty where there are none. heights: what the elevation model says here.
     row_edits: what was done to rows by hand, in the order it was done. rows_seen: rows drawn or walked, to fit a
-    pattern to. rows_before: last season's.
+    pattern to. rows_before: last season's. wording: texts for paper in the farm's own words, by name
+    (resources/wording.toml holds the program's).
     """
 
     name: str
@@ -136,6 +139,7 @@ class Farm:
     image: str = ""
     elevation: str = ""
     heights: Heights | None = None
+    wording: Mapping[str, Wording] = field(default_factory=dict)
     in_charge: str = ""
     phone: str = ""
     emergency_number: str = "000"

@@ -12,6 +12,7 @@ from mapper.farm.errors import CrsError, SettingError
 from mapper.farm.farm import Crew, Farm, Harvester, RowBurn
 from mapper.farm.layers import empty_layer
 from mapper.farm.limits import LocalLimits
+from mapper.farm.wording import Wording
 from mapper.files.columns import ColumnMap, columns_from, read_columns
 from mapper.files.container import given_crs
 from mapper.files.forecast import read_forecast
@@ -21,12 +22,13 @@ from mapper.files.report import ImportReport
 from mapper.files.toml import read_toml
 from mapper.files.tracks import read_tracks
 from mapper.files.vectors import read_layer
+from mapper.files.wording import FILE_NAME, read_wording
 from mapper.files.zone import zone_at
 
 _TEXTS = ("name", "zone", "in_charge", "phone", "emergency_number")
 _LAYERS = {"boundaries": "paddocks", "assets": "assets", "neighbours": "neighbours", "breaks": "breaks_there"}
 _KEYS = {*_TEXTS, *_LAYERS, "crs", "invented", "logs", "columns", "harvesters", "crews", "row_burn", "forecast",
-         "forecast_columns", "limits", "image", "elevation"}  # fmt: skip
+         "forecast_columns", "limits", "image", "elevation", "wording"}  # fmt: skip
 
 
 def read_farm(
@@ -68,6 +70,7 @@ def read_farm(
         row_burn=reader.one("row_burn", RowBurn),
         tracks=reader.tracks(grid, settings["zone"], progress, cancelled),
         forecast=reader.forecast(grid, (lon, lat), settings["zone"]),
+        wording=reader.wording(),
         image=reader.raster("image"),
         elevation=reader.raster("elevation"),
         invented=bool(tables.get("invented", False)),
@@ -82,6 +85,12 @@ class _Reader:
         self.tables, self.home, self.path = tables, home, path
         self.reports: list[ImportReport] = []
         self.found: dict[str, Any] = {}
+
+    def wording(self) -> dict[str, Wording]:
+        """Return the farm's own texts for paper: of the file named, else of wording.toml in the folder."""
+        named = self.tables.get("wording")
+        path = self.home / str(named or FILE_NAME)
+        return read_wording(path) if named or path.exists() else {}
 
     def say(self, what: str, note: str) -> None:
         """Add a report that holds only a note."""

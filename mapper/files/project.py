@@ -27,6 +27,7 @@ from mapper.files.atomic import put_in_place, unfinished, written_whole
 from mapper.files.blobs import read_table, write_table
 from mapper.files.rasters import with_heights
 from mapper.files.report import ImportReport
+from mapper.files.wording import wording_from, wording_tables
 
 if TYPE_CHECKING:
     from mapper.plan.burnplan import BurnPlan
@@ -104,6 +105,7 @@ def open_project(path: Path) -> tuple[Farm, ImportReport]:
         row_edits=tuple(RowEdit.from_plain(e) for e in settings.get("row_edits", ())),
         tracks=tracks,
         forecast=forecast,
+        wording=wording_from(settings.get("wording", {})),
         **plain,
     )
     report = ImportReport(path.name, "paddocks", len(farm.paddocks), grid.name, "file", notes=tuple(notes))
@@ -143,6 +145,7 @@ def _settings(farm: Farm, folder: Path) -> Iterator[tuple[str, str]]:
     values["harvesters"] = [asdict(h) for h in farm.harvesters]
     values["crews"] = [asdict(c) for c in farm.crews]
     values["row_burn"] = asdict(farm.row_burn)
+    values["wording"] = wording_tables(farm.wording)
     values["row_edits"] = [e.as_plain() for e in farm.row_edits]
     return ((k, json.dumps(v, ensure_ascii=False)) for k, v in values.items())
 
