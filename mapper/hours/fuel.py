@@ -6,6 +6,7 @@ from datetime import datetime
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from mapper.farm.ranged import Array, Ranged, possible
 from mapper.fire.index import index_value
@@ -61,7 +62,7 @@ class Fuels:
         gone = at_s - np.where(np.isfinite(column), column, 0.0)
         return np.where(np.isfinite(column) & (gone >= 0), gone, np.inf)
 
-    def soak_known(self) -> Array:
+    def soak_known(self) -> NDArray[np.bool_]:
         """Return whether somebody knows when the rows were soaked before the forecast begins; () or (paddocks, 1)."""
         known = np.array([f.last_soak is not None for f in self._all])
-        return known[:, None] if self.many else known[0]
+        return np.asarray(known[:, None] if self.many else known[0])

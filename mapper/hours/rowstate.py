@@ -19,8 +19,8 @@ _DAY_S = 86_400.0
 # spoilt another burn (SARDI S416, read).
 SOAKED_LONG_DAYS = 14.0
 SOIL = (
-    "Damp soil under a dry row is not by itself a stop: about 100 mm in the month before did no harm once rows were dry "
-    "(common practice, no source)."
+    "Damp soil under a dry row is not by itself a stop: about 100 mm in the month before did no harm once rows were "
+    "dry (common practice, no source)."
 )
 
 

@@ -1,7 +1,7 @@
 """The smoke of the order: which rows are alight in which hour, where their smoke goes, whom it reaches.
 
-Leaves out: plume rise (ground level is judged, which is the safe side), terrain, and calm-air drainage down valleys;
-calm hours are judged by the words of hours/judge.py, not by this footprint.
+Leaves out: plume rise in the footprints (ground level is the safe side; plan/reach.py tells both ends), terrain, and
+calm-air drainage down valleys; calm hours are judged by the words of hours/judge.py, not by this footprint.
 """
 
 from datetime import datetime
@@ -17,12 +17,12 @@ from mapper.farm.layers import empty_layer, make_layer
 from mapper.farm.notes import Figure, Remark
 from mapper.farm.ranged import Array
 from mapper.hours.reasons import ORDER
-from mapper.weather.smoke import LEVELS_UG_M3, concentration_at, row_rate_g_s, smoke_footprint, visibility_m
+from mapper.plan.reach import Reach, no_reach
+from mapper.weather.smoke import LEVELS_UG_M3, row_rate_g_s, smoke_footprint
 from mapper.weather.wind import DirectionSpread, WindChange, direction_spread
 
 # A row's smoke is carried by at most this many point sources an hour; their sum keeps the whole rate.
 _MOST_SOURCES = 160
-_RECEIVERS = ("house", "road", "vineyard", "town", "railway")
 _HALF_HOUR = pd.Timedelta(minutes=30)
 
 
@@ -56,22 +56,23 @@ def smoke_of_order(
     windrows: gpd.GeoDataFrame,
     night_hours: pd.DataFrame,
     changes: tuple[WindChange, ...],
-) -> tuple[gpd.GeoDataFrame, pd.DataFrame, tuple[Remark, ...], tuple[Figure, ...]]:
-    """Return the smoke layer, the night's hours judged again with it, remarks, and figures.
+) -> tuple[gpd.GeoDataFrame, pd.DataFrame, tuple[Remark, ...], tuple[Figure, ...], pd.DataFrame]:
+    """Return the smoke layer, the night's hours judged again with it, remarks, figures, and whom it may reach.
 
     Each forecast hour in which a row is alight gives a footprint a level, marked "now" before the first wind change and
     "after" from it on. Where everything is to be out before the change, "after" is the last lit hour's fire under the
-    changed wind: where smoke goes if the burn runs late or the change comes early. An hour whose smoke may pass a limit
-    at a house, road, vineyard, railway or town becomes caution, not no-go: without plume rise the figure is a bound.
+    changed wind: where smoke goes if the burn runs late or the change comes early. An hour whose smoke passes a limit
+    at a house, road, vineyard, railway or town becomes caution where only smoke kept to the ground would pass it,
+    no-go where even risen smoke does.
     """
     lit = pieces[pieces["order_no"] > 0]
     if lit.empty or night_hours.empty or farm.forecast is None:
-        return empty_layer("smoke", farm.grid.crs), night_hours, (), ()
+        return empty_layer("smoke", farm.grid.crs), night_hours, (), (), no_reach()
     loads = windrows.set_index("row_id")["load_kg_m"]
     burn = farm.row_burn
     change = next((c for c in changes if c.at >= lit["lit_at"].min()), None)
-    receivers = farm.assets[farm.assets["kind"].isin(_RECEIVERS)].reset_index(drop=True)
-    reached = _Reached(farm, receivers)
+    reach = Reach(farm)
+    issued = None if farm.issue is None else farm.issue.issued_at
     prints: list[dict[str, Any]] = []
     hours = night_hours.copy()
     for index, hour in hours.iterrows():
@@ -79,26 +80,39 @@ def smoke_of_order(
         xy, rate = sources_alight(lit, loads, middle, burn.burnout_min, burn.emission_g_kg)
         if not len(rate) or not np.isfinite(hour["wind_km_h"]):
             continue
-        spread = direction_spread(farm.forecast, middle, changes, stability=hour["stability"])
+        spread = direction_spread(farm.forecast, middle, changes, issued, hour["stability"])
         when = "after" if change is not None and middle >= change.at else "now"
         prints += _footprints(when, hour, xy, rate, spread)
-        said = reached.judge(hour, xy, rate, spread)
-        if said:
-            for column in ("smoke", "verdict"):
-                hours.loc[index, column] = max(hour[column], "caution", key=ORDER.index)
-            for column in ("smoke_why", "why"):
-                hours.loc[index, column] = "; ".join(t for t in (hour[column], *said) if t)
+        _add(hours, index, reach.hour(hour, xy, rate, spread))
     if change is not None and not any(p["when"] == "after" for p in prints):
         later = hours[hours["time_utc"] >= change.at]
         xy, rate = sources_alight(lit, loads, lit["lit_at"].max(), burn.burnout_min, burn.emission_g_kg)
         if len(later) and len(rate):
             hour = later.iloc[0]
-            spread = direction_spread(farm.forecast, hour["time_utc"], changes, stability=hour["stability"])
+            spread = direction_spread(farm.forecast, hour["time_utc"], changes, issued, hour["stability"])
             prints += _footprints("after", hour, xy, rate, spread)
     shapes = [p.pop("shape") for p in prints]
     columns = {k: [p[k] for p in prints] for k in prints[0]} if prints else {}
     layer = make_layer("smoke", columns, shapes, farm.grid.crs)
-    return layer, hours, reached.remarks(), _figures(lit, loads, burn.emission_g_kg)
+    return layer, hours, reach.remarks(), _figures(lit, loads, burn.emission_g_kg), reach.table()
+
+
+def _add(hours: pd.DataFrame, index: Any, said: list[tuple[str, str]]) -> None:
+    """Add reasons to one hour's smoke and to its whole verdict, in place."""
+    if not said:
+        return
+    said = sorted(said, key=lambda s: -ORDER.index(s[0]))
+    worst, sentences = said[0][0], [text for _, text in said]
+    for column, why in (("smoke", "smoke_why"), ("verdict", "why")):
+        before = str(hours.at[index, column])
+        kept = str(hours.at[index, why]) if before != "go" else ""
+        worse = ORDER.index(worst) > ORDER.index(before)
+        parts = (*sentences, kept) if worse else (kept, *sentences)
+        hours.at[index, why] = "; ".join(p for p in parts if p)
+        if worse:
+            hours.at[index, column] = worst
+            if column == "verdict":
+                hours.at[index, "reason"] = f"{worst.capitalize()}: {sentences[0]}."
 
 
 def _footprints(
@@ -111,69 +125,6 @@ def _footprints(
          "pm25_ug_m3": LEVELS_UG_M3[level], "shape": area}
         for level, area in found.items() if not area.is_empty
     ]  # fmt: skip
-
-
-class _Reached:
-    """Whom the smoke reaches, hour by hour: the worst level at each receiver, and when."""
-
-    def __init__(self, farm: Farm, receivers: gpd.GeoDataFrame) -> None:
-        self.receivers, self.limits, self.zone = receivers, farm.limits, farm.zone
-        along = [_along(shape) for shape in receivers.geometry]
-        self.owner = np.repeat(np.arange(len(along)), [len(p) for p in along])
-        self.points = np.concatenate(along) if along else np.empty((0, 2))
-        self.level = np.zeros(len(along))
-        self.hours: list[list[pd.Timestamp]] = [[] for _ in along]
-
-    def judge(self, hour: "pd.Series[Any]", xy: Array, rate: Array, spread: DirectionSpread) -> list[str]:
-        """Take one hour in, and return what it does to people: one sentence each."""
-        here = np.zeros(len(self.receivers))
-        smoke = concentration_at(self.points, xy, rate, hour["wind_km_h"], spread, hour["stability"])
-        np.maximum.at(here, self.owner, smoke)
-        limit = self.limits.value("smoke_pm25", min(LEVELS_UG_M3.values()))
-        for k in np.flatnonzero(here > limit):
-            self.hours[k].append(hour["time_utc"])
-        self.level = np.maximum(self.level, here)
-        said = [f"Smoke may reach {_name(self.receivers.iloc[k])}" for k in np.flatnonzero(here > limit)]
-        return said + self._sight(hour, here)
-
-    def _sight(self, hour: "pd.Series[Any]", here: Array) -> list[str]:
-        least = self.limits.value("visibility_min")
-        said = []
-        for k in np.flatnonzero(self.receivers["kind"].isin(("road", "railway")) & (here > min(LEVELS_UG_M3.values()))):
-            name = _name(self.receivers.iloc[k])
-            sight = float(visibility_m(here[k], hour["rh_pct"]))
-            if np.isnan(sight):
-                said.append(f"Air is damp: smoke on {name} can turn to fog thicker than smoke")
-            elif sight < least:
-                said.append(f"Sight on {name} may fall to {float(f'{sight:.1g}'):g} m; your limit is {least:g} m")
-        return said
-
-    def remarks(self) -> tuple[Remark, ...]:
-        """One remark for each receiver that smoke over the limit may reach: how thick, from when to when."""
-        found = []
-        for k, asset in self.receivers.iterrows():
-            if not self.hours[k]:
-                continue
-            level = max((n for n, v in LEVELS_UG_M3.items() if v <= self.level[k]), key=LEVELS_UG_M3.__getitem__)
-            first = self.hours[k][0].tz_convert(self.zone)
-            last = self.hours[k][-1].tz_convert(self.zone) + 2 * _HALF_HOUR
-            text = (
-                f"{level.capitalize()} may reach {_name(asset)}, {first:%H:%M} to {last:%H:%M} "
-                "(a bound: at the ground, without plume rise)."
-            )
-            found.append(Remark("order", "look", text, where=asset.geometry))
-        return tuple(found)
-
-
-def _along(shape: Any) -> Array:
-    """Where smoke is judged: a point every 200 m on lines, a point inside otherwise."""
-    if shape.geom_type.endswith("LineString"):
-        return shapely.get_coordinates(shapely.segmentize(shape, 200.0))
-    return shapely.get_coordinates(shape.representative_point())
-
-
-def _name(asset: "pd.Series[Any]") -> str:
-    return str(asset["name"] or asset["asset"] or asset["kind"])
 
 
 def _figures(lit: gpd.GeoDataFrame, loads: "pd.Series[float]", emission: float) -> tuple[Figure, ...]:

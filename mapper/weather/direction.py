@@ -59,8 +59,8 @@ def direction_spread(
     Each side of a change has its own mean, weighted by the chance that the change has come by then (its time is normal
     with sigma_min); directions are never averaged across a change. Sigma joins the wander within the hour (by
     stability class, D where not given) and the forecast's error, 15 degrees at issue and 0.25 more each hour (no
-    source), counted from issued_at, else from the table's first hour. Light wind adds 30 degrees. Where the table has
-    no direction at all the spread is even all round.
+    source), counted from issued_at, else as the table's column lead_h says (hours.judge fills it), else from its first
+    hour. Light wind adds 30 degrees. Where the table has no direction at all the spread is even all round.
     """
     now = float(seconds(at))
     speed, direction = forecast["wind_km_h"].to_numpy(), forecast["wind_from_deg"].to_numpy()
@@ -70,7 +70,12 @@ def direction_spread(
     table = _Winds(seconds(forecast["time_utc"])[known], speed[known], direction[known])
     ordered = sorted(changes, key=lambda c: c.at)
     edges = [-np.inf, *(float(seconds(c.at)) for c in ordered), np.inf]
-    start = table.at_s[0] if issued_at is None else float(seconds(issued_at))
+    if issued_at is not None:
+        start = float(seconds(issued_at))
+    elif "lead_h" in forecast.columns:
+        start = float(seconds(forecast["time_utc"])[0] - 3600.0 * forecast["lead_h"].iloc[0])
+    else:
+        start = table.at_s[0]
     error = min(_AT_ISSUE + _PER_HOUR * max(now - start, 0.0) / 3600.0, _MOST)
     within = _WITHIN_HOUR[stability or "D"]
     kept, means, sigmas = [], [], []

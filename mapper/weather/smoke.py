@@ -1,7 +1,8 @@
-"""Where the smoke goes: ground-level fine smoke of burning rows, its footprint by level, and what it does to sight.
+"""Where the smoke goes: the ground-level footprint of burning rows by level, and what smoke does to sight.
 
-Each alight row end is a small source at the ground. Left out: plume rise and deposition (both would lessen smoke at the
-ground), hills, and cold air that drains down valleys in a calm.
+Each alight row end is a small source. Footprints leave out plume rise and deposition: both lessen smoke at the ground.
+What a receiver gets is told between two ends (weather/smokeat.py). Left out altogether: hills, and cold air that drains
+down valleys in a calm.
 """
 
 from collections.abc import Mapping
@@ -12,7 +13,8 @@ import shapely
 
 from mapper.farm.ranged import Array, possible
 from mapper.weather.direction import DirectionSpread
-from mapper.weather.plume import RANGE_M, briggs_sigmas, plume
+from mapper.weather.plume import RANGE_M, briggs_sigmas
+from mapper.weather.smokeat import axes, fan_deg, smoke_of_wind
 
 # PM2.5, 1 h. 25: the level at which Tasmania tells the public, and the national 24 h standard (read). 100 and 300: our
 # choice; in dry air one then sees about 8 and 3 km.
@@ -24,12 +26,6 @@ _CLEAN_AIR_PER_M = 1.2e-5
 # Smoke in damp air makes fog far thicker than smoke: sight is not worked out from here up (Achtemeier 2009, read).
 FOG_RH_PCT = 65.0
 
-# Of the directions the wind may come from, this far to each side of each mean, in sigmas: 80 % of them.
-_FAN_SIGMAS = 1.2816
-_FAN_MOST_DEG = 90.0
-_STEP_DEG = 4.0
-# A side of a wind change less likely than this is left off the map.
-_LEAST_WEIGHT = 0.1
 _CELL_M = 100.0
 _TIDY_M = 5.0
 
@@ -52,48 +48,6 @@ def visibility_m(concentration_ug_m3: Any, rh_pct: Any) -> Array:
     rh = possible("humidity", rh_pct, 0, 100)
     sight = 3.912 / (EXTINCTION_M2_G * smoke * 1e-6 + _CLEAN_AIR_PER_M)
     return np.where(rh < FOG_RH_PCT, sight, np.nan)
-
-
-def fan_deg(spread: DirectionSpread) -> Array:
-    """Return directions the wind may come from, degrees: 80 % of each likely part of the spread, at most 4 apart."""
-    parts = []
-    for weight, mean, sigma in zip(spread.weights, spread.means_deg, spread.sigmas_deg, strict=True):
-        if weight >= _LEAST_WEIGHT:
-            half = min(_FAN_SIGMAS * sigma, _FAN_MOST_DEG)
-            parts.append(mean + np.linspace(-half, half, 2 * int(np.ceil(half / _STEP_DEG)) + 1))
-    return np.concatenate(parts) % 360.0
-
-
-def concentration_at(
-    points_xy: Any, sources_xy: Any, rate_g_s: Any, wind_km_h: float, spread: DirectionSpread, stability: str
-) -> Array:
-    """Return the most smoke (ug/m3 of PM2.5) that points (n, 2) get while the wind keeps inside its fan (fan_deg).
-
-    sources (m, 2) with rates (m,); metres in the farm's grid. It is what smoke may reach, not a mean over directions.
-    """
-    points = np.asarray(points_xy, dtype=float).reshape(-1, 2)
-    sources = np.asarray(sources_xy, dtype=float).reshape(-1, 2)
-    rate = possible("smoke rate", rate_g_s, 0, np.inf)
-    most = np.zeros(len(points))
-    if not len(sources):
-        return most
-    for from_deg in fan_deg(spread):
-        most = np.maximum(most, _smoke(points, sources, rate, wind_km_h / 3.6, from_deg, stability))
-    return most
-
-
-def _axes(from_deg: float) -> Array:
-    """Unit vectors downwind and to its left, rows of a (2, 2) array."""
-    t = np.radians(from_deg + 180.0)
-    return np.array([[np.sin(t), np.cos(t)], [-np.cos(t), np.sin(t)]])
-
-
-def _smoke(points: Array, sources: Array, rate: Array, wind_m_s: float, from_deg: float, stability: str) -> Array:
-    """ug/m3 at points for one wind direction."""
-    axes = _axes(from_deg)
-    p, s = points @ axes.T, sources @ axes.T
-    along, across = p[:, None, 0] - s[None, :, 0], p[:, None, 1] - s[None, :, 1]
-    return np.asarray(plume(rate, wind_m_s, along, across, stability).sum(axis=1) * 1e6)
 
 
 def _gathered(sources: Array, rate: Array) -> tuple[Array, Array]:
@@ -152,20 +106,20 @@ def _plumes(
     reach_m: float,
 ) -> dict[str, Any]:
     """Areas of one wind direction: at stations downwind, how far to each side each level is reached."""
-    axes = _axes(from_deg)
-    s = sources @ axes.T
+    turn = axes(from_deg)
+    s = sources @ turn.T
     first, last = s[:, 0].min(), s[:, 0].max()
     stations = np.unique(np.concatenate([np.linspace(first, last, 8), last + np.geomspace(30.0, reach_m, 28)]))
     wide = 4.0 * briggs_sigmas(np.maximum(stations - first, RANGE_M[0]), stability).across
     # Every source's own line is looked at as well, so that no narrow plume slips between.
     even = np.linspace(s[:, 1].min() - wide, s[:, 1].max() + wide, 41, axis=1)
     across = np.sort(np.hstack([even, np.broadcast_to(s[:, 1], (len(stations), len(s)))]), axis=1)
-    grid = np.stack([np.repeat(stations, across.shape[1]), across.ravel()], axis=1) @ axes
-    smoke = _smoke(grid, sources, rate, wind_m_s, from_deg, stability).reshape(across.shape)
-    return {name: _outline(stations, across, smoke, level, axes) for name, level in levels.items()}
+    grid = np.stack([np.repeat(stations, across.shape[1]), across.ravel()], axis=1) @ turn
+    smoke = smoke_of_wind(grid, sources, rate, wind_m_s, from_deg, stability).reshape(across.shape)
+    return {name: _outline(stations, across, smoke, level, turn) for name, level in levels.items()}
 
 
-def _outline(stations: Array, across: Array, smoke: Array, level: float, axes: Array) -> Any:
+def _outline(stations: Array, across: Array, smoke: Array, level: float, turn: Array) -> Any:
     """Polygon round all that reaches the level, each side put where the smoke falls to it."""
     reached = smoke >= level
     rows = np.flatnonzero(reached.any(axis=1))
@@ -182,7 +136,7 @@ def _outline(stations: Array, across: Array, smoke: Array, level: float, axes: A
         middle = across[rows[-1]][smoke[rows[-1]].argmax()]
         along, left, right = np.append(along, tip), np.append(left, middle), np.append(right, middle)
     ring = np.vstack([np.column_stack([along, left]), np.column_stack([along, right])[::-1]])
-    return shapely.make_valid(shapely.Polygon(ring @ axes)) if len(ring) >= 4 else shapely.Polygon()
+    return shapely.make_valid(shapely.Polygon(ring @ turn)) if len(ring) >= 4 else shapely.Polygon()
 
 
 def _side_at(across: Array, smoke: Array, level: float) -> float:

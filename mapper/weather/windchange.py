@@ -23,6 +23,8 @@ AT_ONCE = 0.75
 # However it is shared out, this much within two hours is no drift.
 FAST_DEG = 60.0
 _SIDE = pd.Timedelta(hours=3)
+# How far a forecast misses the time of a change, one sigma: our choice, no source.
+SIGMA_MIN = 60.0
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,7 @@ class WindChange:
     to_deg: float
     from_km_h: float
     to_km_h: float
-    sigma_min: float = 60.0
+    sigma_min: float = SIGMA_MIN
 
 
 def turn_deg(from_deg: Array | float, to_deg: Array | float) -> Array:
@@ -63,7 +65,8 @@ def find_changes(forecast: pd.DataFrame) -> tuple[WindChange, ...]:
     Three hours before are held against three hours after every gap between lines. A change is a turn of 40 degrees or
     more in wind that blows (8 km/h after it), or a rise by 15 km/h and half as much again, three quarters of it within
     two hours (or 60 degrees of it): a slow drift and the wandering of light air are none, nor is a drop in speed alone.
-    `at` is the middle of the gap; sigma_min stays at 60, since forecasts miss a change by about that (no source).
+    `at` is the middle of the gap; sigma_min is 60, since forecasts miss a change by about that (no source), and more
+    where lines stand over an hour apart: the change can lie anywhere between them.
     """
     known = forecast.dropna(subset=["wind_km_h", "wind_from_deg"])
     times, at_s = known["time_utc"].reset_index(drop=True), seconds(known["time_utc"])
@@ -110,7 +113,10 @@ def _change(
     step = abs(float(turn_deg(direction[before[-1]], direction[after[0]]))) / TURN_DEG
     step += max(float(speed[after[0]] - speed[before[-1]]), 0.0) / RISE_KM_H
     at = (last + (first - last) / 2).to_pydatetime()
-    return abs(turn) / TURN_DEG + max(rise, 0.0) / RISE_KM_H + step, WindChange(at, old_dir, new_dir, old, new)
+    gap_min = (first - last).total_seconds() / 60.0
+    # Evenly likely within the gap: its width over the root of 12.
+    sigma = SIGMA_MIN if gap_min <= 60.0 else float(np.hypot(SIGMA_MIN, gap_min / np.sqrt(12.0)))
+    return abs(turn) / TURN_DEG + max(rise, 0.0) / RISE_KM_H + step, WindChange(at, old_dir, new_dir, old, new, sigma)
 
 
 def joined_changes(found: Sequence[WindChange], typed: Sequence[WindChange]) -> tuple[WindChange, ...]:

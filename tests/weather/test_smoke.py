@@ -4,7 +4,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mapper.weather.smoke import LEVELS_UG_M3, concentration_at, fan_deg, smoke_footprint
+from mapper.weather.smoke import LEVELS_UG_M3, smoke_footprint
+from mapper.weather.smokeat import fan_deg, smoke_between
 from mapper.weather.wind import DirectionSpread
 
 WEST = DirectionSpread(np.ones(1), np.full(1, 270.0), np.full(1, 5.0))
@@ -14,6 +15,11 @@ RATE = np.array([3.0, 2.0, 4.0])
 
 def turned(spread, by):
     return DirectionSpread(spread.weights, spread.means_deg + by, spread.sigmas_deg)
+
+
+def concentration_at(points, sources, rate, wind, spread, stability):
+    """Smoke kept at the ground, made by damp straw."""
+    return smoke_between(points, sources, rate, wind, spread, stability, 100.0, 16.9).high
 
 
 def test_smoke_goes_where_the_wind_blows_to():
@@ -83,3 +89,28 @@ def test_turning_and_shifting_the_farm_turns_and_shifts_the_smoke(by, shift):
 def test_twice_the_fire_is_twice_the_smoke():
     one = concentration_at([[2000, 0]], SOURCES, RATE, 14, WEST, "D")
     assert concentration_at([[2000, 0]], SOURCES, 2 * RATE, 14, WEST, "D") == pytest.approx(2 * one)
+
+
+def test_smoke_lies_between_two_ends_and_the_chance_falls_off_the_axis():
+    points = [[1500, 0], [1500, 250], [1500, 1200]]
+    found = smoke_between(points, SOURCES, RATE, 12, WEST, "E", 100.0, 16.9)
+    assert (found.low <= found.high).all()
+    assert found.low[0] > 0
+    assert 1 >= found.chance[0] > found.chance[1] > found.chance[2] == 0
+    # Clean burning of dry straw cannot give less than itself: then only the rise is left.
+    clean = smoke_between(points, SOURCES, RATE, 12, WEST, "E", 100.0, 8.8)
+    assert (clean.low <= clean.high).all()
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.floats(0, 40), st.sampled_from("ABCDEF"), st.floats(150, 9000), st.floats(2, 40))
+def test_smoke_is_finite_ordered_and_grows_with_the_fire(wind, stability, away, sigma):
+    spread = DirectionSpread(np.ones(1), np.full(1, 270.0), np.full(1, sigma))
+    points = [[away, 0.0], [away, 0.3 * away], [-away, 0.0]]
+    one, two = (smoke_between(points, SOURCES, k * RATE, wind, spread, stability, 25.0, 16.9) for k in (1, 2))
+    for found in (one, two):
+        assert all(np.isfinite(part).all() for part in found)
+        assert (found.low <= found.high + 1e-9).all()
+        assert ((found.chance >= 0) & (found.chance <= 1)).all()
+    assert (two.high >= one.high).all()
+    assert (two.chance >= one.chance - 1e-9).all()
