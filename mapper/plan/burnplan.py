@@ -9,6 +9,8 @@ import pandas as pd
 from mapper.farm.farm import Farm
 from mapper.farm.notes import Figure, Remark
 from mapper.hours.verdict import BanCheck, Window
+from mapper.plan.nightweather import NightWeather
+from mapper.plan.reach import no_reach
 from mapper.weather.wind import WindChange
 
 CAUTION = (
@@ -31,6 +33,8 @@ class BurnPlan:
     who, role, phone, why, by (UTC, latest), told_at. paddocks: names planned, in burning order. windows: per paddock.
     escapes: table of plan/escapes.py, minutes from the worst point of each exposed side to what it reaches; arrival:
     its lines of equal minutes (layer "arrival").
+    weather: what is said beside the hours (plan/nightweather.py), None without a forecast. smoke_reach: whom smoke may
+    reach and when, in words (plan/reach.py).
     go is True only where nothing stands against lighting; against says what does, one sentence each.
     """
 
@@ -61,5 +65,7 @@ class BurnPlan:
     against: tuple[str, ...]
     remarks: tuple[Remark, ...]
     figures: tuple[Figure, ...]
+    weather: NightWeather | None = None
+    smoke_reach: pd.DataFrame = field(default_factory=no_reach)
     escapes: pd.DataFrame = field(default_factory=pd.DataFrame)
     arrival: gpd.GeoDataFrame | None = None

@@ -22,12 +22,13 @@ from mapper.order.burn import burn_order
 from mapper.plan.burnplan import BurnPlan
 from mapper.plan.check import check_cover, check_crew, check_found, check_heat, check_overlap, stop_winds
 from mapper.plan.escapes import worst_escapes
+from mapper.plan.nightweather import fuel_of, night_weather, weather_words
 from mapper.plan.request import NightRequest
 from mapper.plan.rows import rows_of_farm
 from mapper.plan.smoke import smoke_of_order
 from mapper.plan.tell import who_to_tell
 from mapper.plan.verdict import against_lighting
-from mapper.plan.workings import STAGES, Worked, Workings, stage_inputs, stale_stages
+from mapper.plan.workings import STAGES, Worked, Workings, issued_at, stage_inputs, stale_stages
 from mapper.weather.sun import sun_times
 from mapper.weather.windchange import find_changes, joined_changes
 
@@ -108,7 +109,10 @@ def _hours(farm: Farm, request: NightRequest, done: Done, progress: Within, canc
     if farm.forecast is None or farm.forecast.empty:
         return no_hours(farm.zone), no_hours(farm.zone), request.typed_changes, (), sun
     changes = joined_changes(find_changes(farm.forecast), request.typed_changes)
-    judged = judge_hours(farm.forecast, lon, lat, farm.zone, farm.limits, request.ban, changes=changes)
+    judged = judge_hours(
+        farm.forecast, lon, lat, farm.zone, farm.limits, request.ban, fuel_of(farm), changes,
+        farm.row_burn.burnout_min, issued_at(farm),
+    )  # fmt: skip
     night = night_hours(judged, request.night, farm.zone)
     if len(night):
         first, last = night["time_utc"].iloc[0], night["time_utc"].iloc[-1]
@@ -223,9 +227,10 @@ _STAGE: dict[str, Callable[[Farm, NightRequest, Done, Within, Cancelled], Any]] 
 def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
     done = workings.done
     windrows, heaps, row_remarks, row_figures = done["rows"].output
-    _, night, changes, open_, sun = done["hours"].output
+    judged, night, changes, open_, sun = done["hours"].output
+    weather = night_weather(farm, request, judged, night, open_)
     order = done["order"].output
-    smoke, judged_night, smoke_remarks, smoke_figures = done["smoke"].output
+    smoke, judged_night, smoke_remarks, smoke_figures, smoke_reach = done["smoke"].output
     escapes = done["escapes"].output
     lit = order.pieces[order.pieces["order_no"] > 0].sort_values("order_no")
     names = tuple(dict.fromkeys(lit["paddock"])) or request.paddocks or tuple(farm.paddocks["paddock"])
@@ -237,6 +242,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
     remarks = (
         *row_remarks,
         *_weather_remarks(farm, night, open_),
+        *weather_words(weather, open_),
         *guard.remarks,
         *order.remarks,
         *smoke_remarks,
@@ -285,6 +291,8 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
             *stop_winds(farm, night, open_),
             *_totals(lit),
         ),
+        weather=weather,
+        smoke_reach=smoke_reach,
         escapes=escapes.table,
         arrival=escapes.lines,
     )

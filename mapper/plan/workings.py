@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 import geopandas as gpd
@@ -69,7 +70,8 @@ def stage_inputs(stage: str, farm: Farm, request: NightRequest) -> tuple[Any, ..
     if stage == "hours":
         limits = _group(farm.limits, "weather", "hours", "smoke")
         return (
-            farm.forecast, farm.zone, farm.row_burn, farm.limits.days_off, *limits, *night, request.ban,
+            farm.forecast, issued_at(farm), farm.last_soak, farm.zone, farm.row_burn, farm.limits.days_off, *limits,
+            *night, request.ban,
             *([] if farm.forecast is None else [_place(farm)]),
         )  # fmt: skip
     if stage == "ground":
@@ -80,6 +82,11 @@ def stage_inputs(stage: str, farm: Farm, request: NightRequest) -> tuple[Any, ..
     if stage == "escapes":
         return (farm.heights,)
     return (farm.neighbours, farm.assets, *_group(farm.limits, "smoke", "notice"))
+
+
+def issued_at(farm: Farm) -> datetime | None:
+    """Return when the forecast used was issued, UTC, where somebody says."""
+    return None if farm.issue is None else farm.issue.issued_at
 
 
 def _place(farm: Farm) -> tuple[float, float]:
