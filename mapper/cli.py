@@ -9,10 +9,11 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from mapper import __version__, commands
+from mapper import __version__, commands, recording
 from mapper.farm.errors import MapperError, Stopped
+from mapper.recordwords import record_words, season_words
 
-COMMANDS = ("plan", "rows", "hours", "ground", "order", "sheets", "read", "open")
+COMMANDS = ("plan", "rows", "hours", "ground", "order", "sheets", "record", "season", "read", "open")
 
 _ABOUT = """Plan the burning of narrow harvest windrows and print the crew's maps.
 
@@ -153,6 +154,9 @@ def _parser() -> argparse.ArgumentParser:
         p.add_argument("--crs", type=_crs, metavar="EPSG", help="grid of files that do not say theirs")
         _night(p)
         p.add_argument("--out", required=True, type=Path, metavar="FILE.gpkg")
+
+    record_words(named.add_parser("record", help="Write down what happened on the night."), _night)
+    season_words(command("season", recording.season, "Put a season's nights together."))
 
     p = command("read", commands.look, "Say what a file holds, as an import would see it, and change nothing.")
     p.add_argument("files", nargs="+", type=Path, metavar="FILE")

@@ -96,7 +96,8 @@ def _can_write(folder: Path) -> None:
         raise FileError("nothing can be written there", str(folder), "Name a folder that you may write to")
 
 
-def _worked_out(options: argparse.Namespace) -> "BurnPlan":
+def worked_out(options: argparse.Namespace) -> "BurnPlan":
+    """Read the farm that a command names and plan the night it asks for."""
     from mapper.files.farmtoml import read_farm
     from mapper.plan.job import run
 
@@ -121,7 +122,7 @@ def plan_night(options: argparse.Namespace) -> int:
                 "a project is kept in a file that ends in .gpkg", str(options.save), "Write --save FARM.gpkg"
             )
         _can_write(options.save.parent)
-    plan = _worked_out(options)
+    plan = worked_out(options)
     paths = write_plan(plan, options.out)
     paths += _print(plan, options)
     if options.save is not None:
@@ -139,7 +140,7 @@ def print_sheets(options: argparse.Namespace) -> int:
 
     need_qt()
     _can_write(options.out)
-    plan = _worked_out(options)
+    plan = worked_out(options)
     _sum_up(plan, _print(plan, options))
     return 0
 

@@ -9,7 +9,7 @@ import os
 import uuid
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -66,11 +66,19 @@ def add_entries(path: Path, entries: Iterable[Entry]) -> None:
         raise FileError(f"the entry could not be kept ({exc.strerror})", str(path), "Write it on paper now") from exc
 
 
-def new_entry(
-    kind: str, by: str, now: datetime, body: Mapping[str, Any], at: datetime | None = None, replaces: str = ""
-) -> Entry:
-    """Return an entry with a name of its own, unlike any other ever made."""
-    return Entry(uuid.uuid4().hex[:16], kind, by, now, at, dict(body), replaces)
+def new_entries(
+    kind: str,
+    by: str,
+    now: datetime,
+    bodies: Iterable[tuple[Mapping[str, Any], datetime | None]],
+    replaces: str = "",
+) -> tuple[Entry, ...]:
+    """Return entries (what, when it happened) with names unlike any other ever made, written one after the other."""
+    # A microsecond apart: the second phrase of a tally lies over the first one for good.
+    return tuple(
+        Entry(uuid.uuid4().hex[:16], kind, by, now + timedelta(microseconds=k), at, dict(body), replaces)
+        for k, (body, at) in enumerate(bodies)
+    )
 
 
 def read_record(path: Path) -> tuple[NightRecord, tuple[str, ...]]:

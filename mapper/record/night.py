@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
 import geopandas as gpd
 import numpy as np
@@ -66,6 +67,11 @@ class NightRecord:
         """Block letter to its row numbers."""
         numbered = self.pieces[self.pieces["order_no"] > 0]
         return {str(b): tuple(sorted(map(int, g["order_no"]))) for b, g in numbered.groupby("block") if b}
+
+    def moment(self, hour: int, minute: int) -> datetime:
+        """Return a clock time of the night, local noon to noon, in UTC: 23:40 is that evening, 01:10 the day after."""
+        day = self.night if hour >= 12 else self.night + timedelta(days=1)
+        return datetime.combine(day, time(hour, minute), ZoneInfo(self.zone)).astimezone(UTC)
 
     @property
     def closed(self) -> bool:

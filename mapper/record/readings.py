@@ -1,7 +1,7 @@
 """Readings taken on the paddock, held against the forecast and the local limits."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
 import numpy as np
@@ -9,16 +9,12 @@ import pandas as pd
 
 from mapper.farm.limits import Limit, LocalLimits
 from mapper.fire.index import index_value
-from mapper.record.entry import Entry, standing
+from mapper.record.entry import standing
 from mapper.record.night import NightRecord
+from mapper.weather.readings import HAND_HELD_M, against_forecast, make_readings
 from mapper.weather.wind import height_bounds
 
-# A hand-held meter is held at 2 m (common practice; SA grain harvesting code, read).
-METER_HEIGHT_M = 2.0
-
-READING_COLUMNS = ("at", "temp_c", "rh_pct", "wind_km_h", "gust_km_h", "wind_from_deg", "height_m", "wind_10m_km_h",
-                   "index", "forecast_wind_km_h", "forecast_temp_c", "forecast_rh_pct", "carry_on", "why", "by",
-                   "entry_id")  # fmt: skip
+_TYPED = ("temp_c", "rh_pct", "wind_km_h", "gust_km_h", "wind_from_deg", "height_m", "averaging_min")
 
 
 @dataclass(frozen=True)
@@ -29,78 +25,61 @@ class Held:
     why: tuple[str, ...]
 
 
-def against_limits(reading: dict[str, Any], limits: LocalLimits) -> Held:
+def against_limits(reading: Mapping[str, Any], limits: LocalLimits) -> Held:
     """Hold one reading against the local limits.
 
     reading: temp_c, rh_pct, wind_km_h at height_m (2 m where it is not said), gust_km_h or None. Wind is turned to
-    the height each limit names; where two practices differ the larger wind counts (weather/wind.py).
+    the height each limit names; the largest supported ratio counts (weather/wind.py), which is the safe side.
     """
     why = []
-    height = float(reading.get("height_m") or METER_HEIGHT_M)
-    for key, name, unit in (("wind_max", "wind_km_h", "km/h"), ("gust_max", "gust_km_h", "km/h")):
+    height = float(reading.get("height_m") or HAND_HELD_M)
+    for key, name in (("wind_max", "wind_km_h"), ("gust_max", "gust_km_h")):
         limit, value = limits.get(key), reading.get(name)
         if limit is not None and value is not None and np.isfinite(value):
-            at_limit = float(value) * height_bounds(height, limit.height_m)[1]
-            if at_limit > limit.value:
-                why.append(_over(limit, at_limit, f"{unit} at {limit.height_m:g} m"))
-    for key, name, above in (
+            there = float(value) * height_bounds(height, limit.height_m)[1]
+            if there > limit.value:
+                why.append(_over(limit, there, f"km/h at {limit.height_m:g} m"))
+    for key, name, most in (
         ("temperature_max", "temp_c", True),
         ("humidity_min", "rh_pct", False),
         ("humidity_max", "rh_pct", True),
     ):
         limit, value = limits.get(key), reading.get(name)
-        if limit is not None and value is not None and (value > limit.value if above else value < limit.value):
+        if limit is not None and value is not None and (value > limit.value if most else value < limit.value):
             why.append(_over(limit, float(value), limit.unit))
-    for key in ("index_stop", "index_max"):
-        limit = limits.get(key)
-        if limit is not None and (index := reading_index(reading, limit.index)) >= limit.value:
-            why.append(_over(limit, index, ""))
-            break
+    stop = limits.get("index_stop") or limits.get("index_max")
+    if stop is not None and (index := reading_index(reading, stop.index)) >= stop.value:
+        why.append(_over(stop, index, ""))
     return Held(not why, tuple(why))
 
 
-def reading_index(reading: dict[str, Any], index: str) -> float:
-    """Return a danger index of a reading, its wind turned to 10 m on the safe side; fully cured grass."""
-    wind = float(reading["wind_km_h"]) * height_bounds(float(reading.get("height_m") or METER_HEIGHT_M), 10.0)[1]
+def reading_index(reading: Mapping[str, Any], index: str) -> float:
+    """Return a danger index of a reading in fully cured grass, its wind turned to 10 m on the safe side."""
+    wind = float(reading["wind_km_h"]) * height_bounds(float(reading.get("height_m") or HAND_HELD_M), 10.0)[1]
     return float(index_value(index, float(reading["temp_c"]), float(reading["rh_pct"]), wind).value)
 
 
 def readings_table(record: NightRecord) -> pd.DataFrame:
-    """Return the standing readings of a record, READING_COLUMNS, by time; forecast columns are of the nearest hour."""
-    rows = [_line(record, e) for e in standing(record.entries) if e.kind == "reading"]
-    table = pd.DataFrame(rows, columns=list(READING_COLUMNS))
-    return table.sort_values("at", kind="stable", ignore_index=True)
+    """Return the standing readings by time: the columns of weather.readings.against_forecast, and our own.
 
-
-def _line(record: NightRecord, entry: Entry) -> dict[str, Any]:
-    reading = dict(entry.body)
-    held = against_limits(reading, record.limits)
-    limit = record.limits.get("index_stop") or record.limits.get("index_max")
-    height = float(reading.get("height_m") or METER_HEIGHT_M)
-    hour = _forecast_at(record.hours, entry.happened)
-    return {
-        "at": entry.happened,
-        **{k: reading.get(k) for k in ("temp_c", "rh_pct", "wind_km_h", "gust_km_h", "wind_from_deg")},
-        "height_m": height,
-        "wind_10m_km_h": float(reading["wind_km_h"]) * height_bounds(height, 10.0)[1],
-        "index": reading_index(reading, limit.index) if limit else float("nan"),
-        "forecast_wind_km_h": hour.get("wind_km_h", float("nan")),
-        "forecast_temp_c": hour.get("temp_c", float("nan")),
-        "forecast_rh_pct": hour.get("rh_pct", float("nan")),
-        "carry_on": held.carry_on,
-        "why": " ".join(held.why),
-        "by": entry.by,
-        "entry_id": entry.entry_id,
-    }
-
-
-def _forecast_at(hours: pd.DataFrame, at: datetime) -> dict[str, float]:
-    """The forecast hour within 30 minutes of a time, or nothing."""
-    if hours.empty:
-        return {}
-    gap = (hours["time_utc"] - pd.Timestamp(at)).abs()
-    nearest = int(gap.to_numpy().argmin())
-    return dict(hours.iloc[nearest]) if gap.iloc[nearest] <= pd.Timedelta(minutes=30) else {}
+    wind_10m_km_h; index (of the limit to stop at, NaN without one); carry_on; why: the limits it is outside of;
+    entry_id. Typed at the record's own hours of forecast: NaN where it says nothing of that moment.
+    """
+    entries = sorted((e for e in standing(record.entries) if e.kind == "reading"), key=lambda e: e.happened)
+    columns: dict[str, Any] = {name: [e.body.get(name, np.nan) for e in entries] for name in _TYPED}
+    columns |= {"time_utc": [e.happened for e in entries], "by": [e.by for e in entries]}
+    table = against_forecast(record.hours, make_readings(columns))
+    held = [against_limits(e.body, record.limits) for e in entries]
+    stop = record.limits.get("index_stop") or record.limits.get("index_max")
+    return table.assign(
+        wind_10m_km_h=[
+            w * height_bounds(h, 10.0)[1] for w, h in zip(table["wind_km_h"], table["height_m"], strict=True)
+        ],
+        index=[reading_index(e.body, stop.index) if stop else np.nan for e in entries],
+        carry_on=np.array([h.carry_on for h in held], dtype=bool),
+        why=[" ".join(h.why) for h in held],
+        entry_id=[e.entry_id for e in entries],
+    )
 
 
 def _over(limit: Limit, value: float, unit: str) -> str:

@@ -56,7 +56,7 @@ def night_line(record: NightRecord, cost_h: float = float("nan"), cost_km: float
     got_away = escapes(record)
     escaped = float(np.nansum([area_ha(e) for e in got_away])) if got_away else 0.0
     km = float(burnt["length_m"].sum() / 1000)
-    error = (readings["wind_10m_km_h"] - readings["forecast_wind_km_h"]).dropna()
+    error = (readings["wind_10m_km_h"] - readings["wind_km_h_forecast"]).dropna()
     return {
         "night": record.night,
         "paddocks": ", ".join(record.land["paddock"]),
@@ -70,7 +70,7 @@ def night_line(record: NightRecord, cost_h: float = float("nan"), cost_km: float
         "people": record.people,
         "person_hours": hours * record.people,
         "readings": len(readings),
-        "outside_limits": int((~readings["carry_on"].astype(bool)).sum()),
+        "outside_limits": int((~readings["carry_on"]).sum()),
         "wind_error_km_h": float(error.mean()) if len(error) else float("nan"),
         "escapes": len(got_away),
         "escaped_ha": escaped,

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mapper.farm.errors import FileError
-from mapper.files.record import add_entries, merge_into, new_entry, read_record, records_in, start_record
+from mapper.files.record import add_entries, merge_into, new_entries, read_record, records_in, start_record
 from tests.record.nights import at, night, rows
 
 
@@ -89,8 +89,9 @@ def test_another_persons_record_is_added_and_theirs_left_alone(path, tmp_path):
 
 
 def test_no_two_new_entries_share_a_name():
-    made = {new_entry("note", "Ada", at(0), {"text": "x"}).entry_id for _ in range(1000)}
-    assert len(made) == 1000
+    made = new_entries("note", "Ada", at(0), [({"text": "x"}, None)] * 1000)
+    assert len({e.entry_id for e in made}) == 1000
+    assert [e.entered_at for e in made] == sorted({e.entered_at for e in made})
 
 
 @pytest.mark.parametrize("content", [b"", b"{}", b"not json\n", b'{"mapper_record": 99}\n', b"\xff\xfe\x00"])

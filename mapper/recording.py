@@ -1,0 +1,238 @@
+"""What the commands of a night's record and of a season do: files in, entries and files out."""
+
+import argparse
+import re
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
+
+from mapper.farm.errors import SettingError
+
+if TYPE_CHECKING:
+    from mapper.record.night import NightRecord
+
+
+def start(options: argparse.Namespace) -> int:
+    """Work out the plan and open an empty record of its night."""
+    from mapper.commands import worked_out
+    from mapper.files.record import start_record
+    from mapper.record.night import open_record
+
+    print(start_record(open_record(worked_out(options)), options.out))
+    return 0
+
+
+def write_tally(options: argparse.Namespace) -> int:
+    """Add what a tally says to a record, each phrase an entry."""
+    from mapper.record.parts import row_parts
+    from mapper.record.tally import read_tally
+
+    record = _read(options.record)
+    parts = row_parts(record)
+    copied = set(parts.loc[parts["state"] != "", "order_no"])
+    bodies = []
+    for said in read_tally(options.tally, record.numbers, record.blocks, tuple(copied)):
+        at = record.moment(*said.clock) if said.clock else _at(options, record)
+        body = {"numbers": list(said.numbers), "state": said.state, "from_m": said.from_m, "to_m": said.to_m}
+        bodies.append((body, at))
+    return _add(options, record, "rows", bodies)
+
+
+def write_reading(options: argparse.Namespace) -> int:
+    """Add a meter's reading, and say at once where it is outside a limit."""
+    from mapper.record.readings import against_limits
+
+    record = _read(options.record)
+    body = {
+        "temp_c": options.temp,
+        "rh_pct": options.humidity,
+        "wind_km_h": options.wind,
+        "gust_km_h": options.gust,
+        "wind_from_deg": options.wind_from,
+        "height_m": options.height,
+    }
+    code = _add(options, record, "reading", [({k: v for k, v in body.items() if v is not None}, _at(options, record))])
+    for why in against_limits(body, record.limits).why:
+        print(why)
+    return code
+
+
+def write_words(options: argparse.Namespace) -> int:
+    """Add a hold, a patrol, a note, an escape or a count: fields written as name=value."""
+    record = _read(options.record)
+    body = dict(_field(text) for text in options.fields)
+    if options.kind == "escape":
+        from mapper.record.escape import still_missing
+
+        code = _add(options, record, "escape", [({"name": options.text, **body}, _at(options, record))])
+        last = _read(options.record).entries[-1]
+        for field in still_missing(last):
+            print(f"{options.text}: {field.label} is not written yet ({field.source}).")
+        return code
+    key = {"hold": "why", "patrol": "seen", "note": "text"}[options.kind]
+    return _add(options, record, options.kind, [({key: options.text, **body}, _at(options, record))])
+
+
+def write_count(options: argparse.Namespace) -> int:
+    """Add weeds counted in the next crop."""
+    record = _read(options.record)
+    body = {"burnt": options.burnt, "plants": options.plants, "area_m2": options.area, "row": options.row,
+            "species": options.species}  # fmt: skip
+    return _add(options, record, "count", [(body, _at(options, record))])
+
+
+def write_heat(options: argparse.Namespace) -> int:
+    """Add a probe's trace: a column of degrees, a reading every so many seconds."""
+    import pandas as pd
+
+    record = _read(options.record)
+    values = pd.to_numeric(pd.read_csv(options.trace, header=None).iloc[:, -1], errors="coerce")
+    trace = values.loc[values.first_valid_index() :] if values.notna().any() else values.iloc[:0]
+    if trace.empty:
+        raise SettingError("there are no degrees in it", str(options.trace), "Give one number a line")
+    body = {"points": 1, "step_s": options.step, "temp_c": [None if pd.isna(v) else float(v) for v in trace],
+            "ambient_c": options.ambient, "row": options.row}  # fmt: skip
+    return _add(options, record, "heat", [(body, _at(options, record))])
+
+
+def match_lighter(options: argparse.Namespace) -> int:
+    """Add the rows that a lighter's GPX track was driven along, with their times."""
+    import pandas as pd
+    from pyproj import Transformer
+
+    from mapper.files.gpxtrack import read_gpx_track
+    from mapper.record.lighter import match_track
+
+    record = _read(options.record)
+    points = read_gpx_track(options.track)[0]
+    to_grid = Transformer.from_crs("EPSG:4326", record.pieces.crs, always_xy=True)
+    x, y = to_grid.transform(points["longitude"].to_numpy(float), points["latitude"].to_numpy(float))
+    times = pd.to_datetime(points["time"], utc=True, errors="coerce", format="ISO8601").astype("datetime64[ns, UTC]")
+    matches = match_track(pd.DataFrame({"x": x, "y": y, "time_utc": times}), record.pieces)
+    bodies: list[tuple[dict[str, Any], datetime | None]] = []
+    for m in matches:
+        body = {
+            "numbers": [m.order_no],
+            "state": "lit",
+            "from_m": m.from_m,
+            "to_m": m.to_m,
+            "track": options.track.name,
+        }
+        bodies.append((body, m.starts_at))
+    return _add(options, record, "rows", bodies)
+
+
+def correct(options: argparse.Namespace) -> int:
+    """Replace or withdraw an entry; what stood before is kept."""
+    from mapper.record.tally import read_tally
+
+    record = _read(options.record)
+    old = next((e for e in record.entries if e.entry_id == options.entry), None)
+    if old is None:
+        raise SettingError(f"there is no entry {options.entry}", str(options.record), "`mapper record show` lists them")
+    if not options.tally:
+        return _add(options, record, "withdrawn", [({}, None)], replaces=old.entry_id)
+    (said,) = read_tally(options.tally, record.numbers, record.blocks)
+    body = {"numbers": list(said.numbers), "state": said.state, "from_m": said.from_m, "to_m": said.to_m}
+    return _add(options, record, "rows", [(body, old.at)], replaces=old.entry_id)
+
+
+def close(options: argparse.Namespace) -> int:
+    """Close the burn."""
+    record = _read(options.record)
+    return _add(options, record, "close", [({}, _at(options, record))])
+
+
+def merge(options: argparse.Namespace) -> int:
+    """Add another person's record of the same night, and say where the two disagree."""
+    from mapper.files.record import merge_into
+    from mapper.record.merge import conflicts
+
+    merged, new = merge_into(options.record, options.other)
+    print(f"{new} entries added.")
+    for conflict in conflicts(merged.entries):
+        print(conflict.text)
+    return 0
+
+
+def show(options: argparse.Namespace) -> int:
+    """Print what a record says, and its entries with the names by which they are corrected."""
+    from mapper.record.said import sentences
+
+    record = _read(options.record)
+    print(f"{record.farm}, night of {record.night}, plan {record.plan_number}" + (" (invented)" * record.invented))
+    for sentence in sentences(record, datetime.now(UTC)):
+        print(sentence)
+    for entry in record.entries:
+        when = entry.happened.astimezone(ZoneInfo(record.zone))
+        print(f"{entry.entry_id} {when:%d %H:%M} {entry.by}: {entry.kind} {dict(entry.body)}"[:200])
+    return 0
+
+
+def season(options: argparse.Namespace) -> int:
+    """Print a season's nights from a folder of records, and leave them as a table."""
+    from mapper.files.farmtoml import read_farm
+    from mapper.files.record import records_in
+    from mapper.record.season import season_name, season_of
+
+    farm, _ = read_farm(options.farm)
+    records = [_read(path) for path in records_in(options.records)]
+    if not records:
+        raise SettingError("there are no records in it", str(options.records), "`mapper record start` opens one")
+    found = season_of(season_name(max(r.night for r in records)), records, float(farm.paddocks.area.sum()) / 10_000,
+                      cost_h=options.cost_hour, cost_km=options.cost_km)  # fmt: skip
+    found.nights.to_csv(options.out, index=False)
+    km, share = found.nights["km_burnt"].sum(), 100 * found.burnt_share
+    print(f"Season {found.season}: {len(found.nights)} nights, {km:.1f} km of row burnt, {share:.1f} % of the ground.")
+    if found.worked:
+        print(found.worked)
+    return 0
+
+
+def _read(path: Path) -> "NightRecord":
+    import sys
+
+    from mapper.files.record import read_record
+
+    record, notes = read_record(path)
+    for note in notes:
+        print(note, file=sys.stderr)
+    return record
+
+
+def _add(
+    options: argparse.Namespace,
+    record: "NightRecord",
+    kind: str,
+    bodies: list[tuple[dict[str, Any], datetime | None]],
+    replaces: str = "",
+) -> int:
+    from mapper.files.record import add_entries, new_entries
+
+    made = new_entries(kind, options.by, datetime.now(UTC), bodies, replaces)
+    record.with_entries(made)
+    add_entries(options.record, made)
+    for entry in made:
+        print(f"kept: {entry.entry_id}")
+    return 0
+
+
+def _at(options: argparse.Namespace, record: "NightRecord") -> datetime | None:
+    """The --at of a command: a clock time of that night, or a full local time, or nothing said."""
+    if not options.at:
+        return None
+    if found := re.fullmatch(r"([01]?\d|2[0-3])[:.]([0-5]\d)", options.at):
+        return record.moment(int(found[1]), int(found[2]))
+    try:
+        when = datetime.fromisoformat(options.at)
+    except ValueError as exc:
+        raise SettingError(f"{options.at!r} is not a time", "--at", "Write 20:41 or 2026-04-18T20:41") from exc
+    return (when if when.tzinfo else when.replace(tzinfo=ZoneInfo(record.zone))).astimezone(UTC)
+
+
+def _field(text: str) -> tuple[str, str]:
+    key, mark, value = text.partition("=")
+    if not mark or not key.strip():
+        raise SettingError(f"{text!r} is no field", "record", "Write for example cause=ember")
+    return key.strip(), value.strip()
