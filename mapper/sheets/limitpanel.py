@@ -1,10 +1,12 @@
 """Limits with boxes to tick, and the words of stop and hold."""
 
 from mapper.draw.palette import PAPER
+from mapper.draw.words import tr
 from mapper.farm.limits import INDICES, Limit
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.night import when, winds
 from mapper.sheets.page import Box, Page, text_width, wrap
+from mapper.sheets.texts import lines_of
 
 SOFT = PAPER.soft
 
@@ -71,7 +73,8 @@ def stop_words(plan: BurnPlan) -> str:
         parts.append(f"gust over {gust.value:g}")
     if (index := limits.get("index_stop")) is not None:
         parts.append(f"index {index.value:g}")
-    return f"if {', '.join([*parts, 'the wind swings', 'fire leaves a row'])}, or radio or water is lost."
+    *first, last = [*parts, *lines_of(plan, "stop_and_hold")]
+    return tr("if {these}, or {last}.").format(these=", ".join(first), last=last)
 
 
 def paint_limits(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> None:

@@ -13,19 +13,16 @@ from mapper.draw.palette import PAPER
 from mapper.draw.scene import Scene, Style, symbol_spots
 from mapper.draw.strokes import draw_segments, hatch_lines, pen, to_px
 from mapper.draw.view import View
+from mapper.draw.words import tr
 from mapper.plan.burnplan import NEIGHBOUR_CAUTION, BurnPlan
 from mapper.sheets.mapframe import Inset, check_line, lay_map, map_view, paint_map, scale_bar
-from mapper.sheets.night import clock, compass, day, gate_place, in_charge, lit_span, local, nearest_road, when, winds
+from mapper.sheets.night import clock, day, gate_place, in_charge, lit_span, local, nearest_road, when, winds
 from mapper.sheets.page import Box, Page, text_width
 from mapper.sheets.panels import paint_caution
+from mapper.sheets.texts import lines_of
 
 _X, _W = 12.0, 186.0
 _SOFT = PAPER.soft
-# The notice's own words of advice: common practice, no published source.
-_STOP = (
-    "you have washing, stock, crops, vines or someone whom smoke would harm: tell us. We also stop if the wind goes "
-    "over our limit or changes early, or if the fire authority says so."
-)
 
 
 def paint_notice(page: Page, plan: BurnPlan, neighbour: str, scene: Scene) -> None:
@@ -48,7 +45,7 @@ def paint_notice(page: Page, plan: BurnPlan, neighbour: str, scene: Scene) -> No
     half = (_W - 6) / 2
     _ring_us(page, Box(_X, 184, half, 33), plan)
     stop = page.panel(Box(_X + half + 6, 184, half, 33), "WE WILL CHANGE OR STOP IT IF").inset(3, 2)
-    page.paragraph(stop, _STOP, 9.5, leading=1.3)
+    page.paragraph(stop, " ".join(lines_of(plan, "notice_stop")), 9.5, leading=1.3)
     _advice(page, Box(_X, 220, _W, 31), plan)
     paint_caution(page, Box(_X, 254, _W, 12), f"{NEIGHBOUR_CAUTION} If the date moves we will tell you again.")
     told = "Told by: ______________________  on ____ / ____  at ____ : ____"
@@ -77,10 +74,11 @@ def _facts(page: Page, plan: BurnPlan, row: Any) -> None:
         place, named = f"{len(plan.paddocks)} paddocks, {size}", f"{names}; "
     road = nearest_road(plan)
     gate = gate_place(plan).name
+    why, *more_why = lines_of(plan, "notice_why")
     columns = (
-        ("When", day(plan.night), hours),
-        ("Where", place, f"{named}{gate}{', ' + road if road else ''}, {distance_words(plan, row)}"),
-        ("Why", "Weed seed in harvest rows", "rows of straw and chaff are burnt, not the paddock"),
+        (tr("When"), day(plan.night), hours),
+        (tr("Where"), place, f"{named}{gate}{', ' + road if road else ''}, {distance_words(plan, row)}"),
+        (tr("Why"), why, " ".join(more_why)),
     )
     wide = (_W - 8) / 3
     for n, (head, main, more) in enumerate(columns):
@@ -218,16 +216,10 @@ def _ring_us(page: Page, box: Box, plan: BurnPlan) -> None:
 
 
 def _advice(page: Page, box: Box, plan: BurnPlan) -> None:
-    inside = page.panel(box, "WHAT YOU MAY SEE, AND WHAT WE ASK", black=False).inset(4, 0)
-    road, number = nearest_road(plan), plan.farm.emergency_number
-    now, _ = winds(plan)
-    smoke = f" Smoke goes mostly to the {compass(now.from_deg + 180)}." if now is not None else ""
-    lines = (
-        (f"Lines of fire after dark, with people and water units beside them. Ash for a day.{smoke}", False),
-        (f"Shut windows and doors if smoke comes. Slow down on {road or 'the road'} and put headlights on.", False),
-        (f"If fire is outside the paddock, or you are in danger: ring {number} first, then ring us.", True),
-    )
-    for n, (words, bold) in enumerate(lines):
-        y = inside.y + 6.0 + n * 7.6
+    inside = page.panel(box, tr("WHAT YOU MAY SEE, AND WHAT WE ASK"), black=False).inset(4, 0)
+    lines = lines_of(plan, "notice_advice")
+    y = inside.y + 6.0
+    for n, words in enumerate(lines):
         page.rect(Box(inside.x, y - 2.0, 1.5, 1.5), PAPER.ink, 0)
-        page.text(inside.x + 4, y, words, 9.5, bold, width=inside.w - 4)
+        y += page.paragraph(Box(inside.x + 4, y - 3.2, inside.w - 4, inside.bottom - y + 3.2), words, 9.5,
+                            n + 1 == len(lines), leading=1.2) + 2.6  # fmt: skip

@@ -9,8 +9,9 @@ import pandas as pd
 from mapper.draw.palette import PAPER
 from mapper.draw.words import tr
 from mapper.plan.burnplan import BurnPlan
-from mapper.sheets.night import gate_place, nearest_road, when
+from mapper.sheets.night import when
 from mapper.sheets.page import Box, Page, elide, wrap
+from mapper.sheets.texts import lines_of, set_by
 
 SOFT = PAPER.soft
 
@@ -81,35 +82,21 @@ def paint_people(page: Page, box: Box, lines: Sequence[tuple[str, str]]) -> None
         page.blank(x, inside.right - 2, y + 0.4)
 
 
-def wrong_lines(plan: BurnPlan, paddock: str | None) -> list[str]:
-    """Return what to do when it goes wrong. The farm's own words belong here once it has set them; these are common
-    practice, no published source."""
-    gate, road = gate_place(plan, paddock), nearest_road(plan, paddock)
-    downwind = [str(w) for w in plan.tell.loc[plan.tell["role"] == "neighbour", "who"]] if len(plan.tell) else []
-    place = gate.words.replace(": ", f", {road}, ", 1) if road else gate.words
-    lines = ["Everyone leaves by the nearest OUT arrow, away from the smoke.",
-             f"Ring {plan.farm.emergency_number}. Say: {place}.", "Count heads at the safe ground."]  # fmt: skip
-    if plan.farm.phone:
-        lines.append(f"Ring who is in charge: {plan.farm.in_charge}, {plan.farm.phone}.".replace(": ,", ":"))
-    if downwind:
-        lines.append(f"Tell the neighbours: {', '.join(downwind)}.")
-    if (plan.farm.assets["kind"] == "power_line").any():
-        lines.append("Stay clear of power lines and of smoke under them.")
-    return lines
-
-
 def _numbered(plan: BurnPlan, paddock: str | None) -> list[str]:
-    return [f"{n}  {words}" for n, words in enumerate(wrong_lines(plan, paddock), 1)]
+    return [f"{n}  {words}" for n, words in enumerate(lines_of(plan, "if_it_goes_wrong", paddock), 1)]
 
 
 def wrong_height(plan: BurnPlan, paddock: str | None, width: float) -> float:
     """Return the height that paint_wrong wants."""
-    return 8.4 + sum(3.85 * len(wrap(w, 9, True, width - 4)) + 0.7 for w in _numbered(plan, paddock))
+    words = sum(3.85 * len(wrap(w, 9, True, width - 4)) + 0.7 for w in _numbered(plan, paddock))
+    return 9.4 + words + 2.9 * len(wrap(set_by(plan, "if_it_goes_wrong"), 7, False, width - 4))
 
 
 def paint_wrong(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> None:
-    """If it goes wrong: numbered, bold, with the place to say in the emergency call."""
+    """If it goes wrong: numbered, bold, with the place to say in the emergency call, and who set the words."""
     inside = page.panel(box, tr("IF IT GOES WRONG")).inset(2, 1)
     y = inside.y
     for words in _numbered(plan, paddock):
         y += page.paragraph(Box(inside.x, y, inside.w, max(inside.bottom - y, 4)), words, 9, True, leading=1.2) + 0.7
+    said = set_by(plan, "if_it_goes_wrong")
+    page.paragraph(Box(inside.x, y + 0.4, inside.w, max(inside.bottom - y, 3)), said, 7, colour=SOFT, leading=1.15)
