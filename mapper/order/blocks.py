@@ -1,6 +1,7 @@
 """Blocks: runs of pieces that the crew can hold in one go, lettered in the order of lighting."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -9,30 +10,23 @@ from shapely.geometry.base import BaseGeometry
 
 from mapper.farm.ranged import Array
 
-# A last block shorter than this share of a block's time joins the one before. Our choice.
-_RUMP = 0.25
 
-
-def block_numbers(begin_s: Array, edge: NDArray[np.bool_], block_s: float) -> NDArray[np.int64]:
+def block_numbers(begin_s: Array, phase: NDArray[np.int64], block_s: float) -> NDArray[np.int64]:
     """Return the block (0, 1, ...) of each piece; pieces in the order of lighting.
 
-    Edge rows share no block with the inside, since the crew waits for them to burn out. A new block begins when block_s
-    has passed since the first piece of the last one.
+    phase: edge rows and inside of each field, in their order; no block spans two. One that takes longer than block_s
+    is shared out into blocks of equal time, none longer than that.
     """
     numbers = np.zeros(len(begin_s), dtype=np.int64)
-    if len(begin_s) == 0:
-        return numbers
-    since = begin_s[0]
-    for k in range(1, len(begin_s)):
-        leaves_edge = bool(edge[k - 1]) and not bool(edge[k])
-        full = begin_s[k] - since > block_s
-        numbers[k] = numbers[k - 1] + int(leaves_edge or full)
-        since = begin_s[k] if numbers[k] > numbers[k - 1] else since
-    last = numbers == numbers[-1]
-    short = begin_s[-1] - begin_s[last][0] < _RUMP * block_s
-    joins = numbers[-1] > 0 and edge[~last][-1] == edge[-1]
-    if joins and short and begin_s[last][0] - begin_s[~last][-1] < _RUMP * block_s:
-        numbers[last] -= 1
+    begun = 0
+    starts = np.r_[0, np.flatnonzero(np.diff(phase)) + 1, len(phase)]
+    for a, b in pairwise(starts if len(phase) else []):
+        since = begin_s[a:b] - begin_s[a]
+        count = max(int(np.ceil(since[-1] / block_s - 1e-9)), 1)
+        share = np.minimum((since / (since[-1] / count + 1e-9)).astype(np.int64), count - 1)
+        _, share = np.unique(share, return_inverse=True)
+        numbers[a:b] = begun + share
+        begun += int(share[-1]) + 1
     return numbers
 
 

@@ -17,9 +17,10 @@ from mapper.hours.verdict import Window
 from mapper.order.around import Around
 from mapper.order.layers import block_layer, out_layer, piece_layer, point_layer
 from mapper.order.lit import gather
-from mapper.order.night import order_night
-from mapper.order.paddock import Night, PaddockOrder
+from mapper.order.night import cut_grounds, order_night
+from mapper.order.paddock import Asked, Night, PaddockOrder
 from mapper.order.pieces import Piece, cut_rows, unlit_ground
+from mapper.order.schedule import FAR
 from mapper.order.tell import clock, figures_of, remarks_of
 from mapper.order.winds import SteadyWind, steady_winds
 from mapper.weather.wind import WindChange, direction_spread
@@ -86,8 +87,11 @@ def burn_order(
         row_burn,
         _along_deg(night_hours, changes, start),
         seed,
+        np.full(len(crews), FAR),
+        _whole(limits.value("rows_alight_max", FAR)),
     )
-    burnt, waiting = order_night(paddocks, pieces, edges, breaks, night, progress, cancelled)
+    grounds = cut_grounds(paddocks, pieces, edges, breaks, assets, breaks_there, night)
+    burnt, waiting = order_night(grounds, night, Asked(), progress, cancelled)
     lit = gather(burnt, start)
     left = _left(pieces, burnt, waiting)
     shapes = {str(p["paddock"]): p for _, p in paddocks.iterrows()}
@@ -103,6 +107,10 @@ def burn_order(
         (*remarks_of(burnt, waiting, left, clock(max(b for _, b in spans), night_hours), len(crews)), *trapped),
         figures_of(burnt, night),
     )
+
+
+def _whole(limit: float) -> int:
+    return int(min(limit, 1e6))
 
 
 def _s(at: datetime, start: datetime) -> float:

@@ -1,6 +1,7 @@
 """Paddocks of a night one after the other, the downwind ones first."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 
 import geopandas as gpd
 import numpy as np
@@ -9,7 +10,7 @@ import shapely
 from mapper.farm.errors import Stopped
 from mapper.farm.ranged import Array
 from mapper.ground.boundary import unit
-from mapper.order.paddock import HEADER_M, Ground, Night, PaddockOrder, order_paddock
+from mapper.order.paddock import HEADER_M, Asked, Ground, Night, PaddockOrder, Standing, cut_ground, order_paddock
 from mapper.order.pieces import Piece
 
 
@@ -20,12 +21,42 @@ def downwind_first(paddocks: gpd.GeoDataFrame, to_deg: float) -> list[str]:
     return [str(paddocks["paddock"].iloc[k]) for k in np.lexsort((middle[:, 0], -np.round(far, 3)))]
 
 
-def order_night(
+def cut_grounds(
     paddocks: gpd.GeoDataFrame,
     pieces: Sequence[Piece],
     edges: gpd.GeoDataFrame,
     breaks: gpd.GeoDataFrame,
+    assets: gpd.GeoDataFrame,
+    breaks_there: gpd.GeoDataFrame | None,
     night: Night,
+) -> list[Ground]:
+    """Return the paddocks with anything to light, the furthest downwind first."""
+    rows = {str(p["paddock"]): p for _, p in paddocks.iterrows()}
+    found = []
+    for name in downwind_first(paddocks, float(night.winds[0, 2])):
+        mine = tuple(p for p in pieces if p.paddock == name and not p.left_reason)
+        header = float(rows[name]["header_width_m"])
+        if mine:
+            found.append(
+                cut_ground(
+                    name,
+                    rows[name].geometry,
+                    header if header > 0 else HEADER_M,
+                    mine,
+                    edges[edges["paddock"] == name],
+                    breaks[breaks["paddock"] == name],
+                    assets,
+                    breaks_there,
+                    night.winds[:, 2],
+                )
+            )
+    return found
+
+
+def order_night(
+    grounds: Sequence[Ground],
+    night: Night,
+    asked: Asked,
     progress: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> tuple[list[PaddockOrder], list[PaddockOrder]]:
@@ -36,54 +67,38 @@ def order_night(
     over whose edge rows and some of the inside fit is lit as far as the time goes. Of the second list `burning` says
     nothing.
     """
-    free, at = np.full(len(night.crews), -1e9), np.full((len(night.crews), 2), np.nan)
+    crews = len(night.crews)
+    standing = Standing(np.full(crews, -1e9), np.full((crews, 2), np.nan), np.zeros(0))
     done: list[PaddockOrder] = []
     waiting: list[tuple[Ground, PaddockOrder]] = []
-    grounds = _grounds(paddocks, pieces, edges, breaks, float(night.winds[0, 2]))
     for k, ground in enumerate(grounds):
         if progress is not None:
             progress(k, len(grounds))
         if cancelled is not None and cancelled():
             raise Stopped
-        order = order_paddock(ground, night, free, at, _left(free, night.windows), cancelled)
+        order = order_paddock(ground, night, standing, asked, _left(standing.free_s, night.windows), cancelled)
         if order.whole:
             done.append(order)
-            free, at = _moved_on(order, free, at)
+            standing = _moved_on(order, standing)
         else:
             waiting.append((ground, order))
-    if _left(free, night.windows) > night.row_burn.block_min * 60:
+    if _left(standing.free_s, night.windows) > night.row_burn.block_min * 60:
         for k, (ground, _) in enumerate(waiting):
-            order = order_paddock(ground, night, free, at, cancelled=cancelled)
-            if any(not b.edge for b in order.burning):
+            order = order_paddock(ground, night, standing, asked, cancelled=cancelled)
+            if order.burning:
                 done.append(order)
                 del waiting[k]
                 break
     return done, [order for _, order in waiting]
 
 
-def _grounds(
-    paddocks: gpd.GeoDataFrame,
-    pieces: Sequence[Piece],
-    edges: gpd.GeoDataFrame,
-    breaks: gpd.GeoDataFrame,
-    to_deg: float,
-) -> list[Ground]:
-    rows = {str(p["paddock"]): p for _, p in paddocks.iterrows()}
+def without(grounds: Sequence[Ground], left: Mapping[str, str]) -> list[Ground]:
+    """Return the paddocks without some pieces (piece_id to reason); those without any left fall away."""
     found = []
-    for name in downwind_first(paddocks, to_deg):
-        mine = tuple(p for p in pieces if p.paddock == name and not p.left_reason)
-        header = float(rows[name]["header_width_m"])
-        if mine:
-            found.append(
-                Ground(
-                    name,
-                    mine,
-                    rows[name].geometry,
-                    edges[edges["paddock"] == name],
-                    breaks[breaks["paddock"] == name],
-                    header if header > 0 else HEADER_M,
-                )
-            )
+    for ground in grounds:
+        stays = np.array([p.piece_id not in left for p in ground.pieces])
+        if stays.any():
+            found.append(ground if stays.all() else ground.part(stays))
     return found
 
 
@@ -92,11 +107,12 @@ def _left(free: Array, windows: Array) -> float:
     return float(np.maximum(windows[:, 1] - np.maximum(windows[:, 0], free.min()), 0).sum())
 
 
-def _moved_on(order: PaddockOrder, free: Array, at: Array) -> tuple[Array, Array]:
-    free, at = free.copy(), at.copy()
+def _moved_on(order: PaddockOrder, standing: Standing) -> Standing:
+    free, at = standing.free_s.copy(), standing.xy.copy()
     for b in order.burning:
         line = b.piece.line if b.way == 0 else shapely.reverse(b.piece.line)
         for along, lit_at, crew in (*b.points, (b.end_m, b.end_s, b.points[-1, 2])):
             if lit_at >= free[int(crew)]:
                 free[int(crew)], at[int(crew)] = lit_at, line.interpolate(along).coords[0]
-    return free, at
+    out = np.concatenate([standing.burning_s, [b.out_s for b in order.burning]])
+    return replace(standing, free_s=free, xy=at, burning_s=out)

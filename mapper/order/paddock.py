@@ -1,7 +1,7 @@
-"""The order of one paddock: its edge rows first, then the inside, row by row or in strips across the rows."""
+"""The order of one paddock: field by field, edge rows first, then the inside, row by row or in strips across them."""
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 
 import geopandas as gpd
 import numpy as np
@@ -13,11 +13,13 @@ from mapper.farm.farm import Crew, RowBurn
 from mapper.farm.ranged import Array
 from mapper.order.blocks import block_numbers
 from mapper.order.burning import Burning, burning
+from mapper.order.fields import cut_at_lines, in_turn, split_fields
 from mapper.order.lighting import lighting_times, may_begin
 from mapper.order.pieces import Piece
 from mapper.order.precedence import Pairs, first_hits
-from mapper.order.sequence import Task, solve
-from mapper.order.strip import cut_at_strip, edge_rows, edge_strip, with_downwind
+from mapper.order.schedule import FAR
+from mapper.order.sequence import Hard, Schedule, Task, solve
+from mapper.order.strip import EdgeRows, edge_strip, find_edge_rows
 from mapper.order.strips import lies_along, light_strips
 
 HEADER_M = 12.0
@@ -29,7 +31,8 @@ _BREAK_INSIDE_M = 12.0
 class Night:
     """What all paddocks of a night share. winds (k, 3): from, until (s), blown to (deg); windows (w, 2) in s.
 
-    along_deg: rows closer to the wind's direction than this are lit in strips across them.
+    along_deg: rows closer to the wind's direction than this are lit in strips across them. crew_until_s (crews,): a
+    crew lights nothing after. most_alight: pieces alight at once. effort: share of the solver's full effort.
     """
 
     winds: Array
@@ -38,18 +41,42 @@ class Night:
     row_burn: RowBurn
     along_deg: float
     seed: int
+    crew_until_s: Array
+    most_alight: int = 1_000_000
+    effort: float = 1.0
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is asked of pieces, by piece_id: release_s, no earlier than; earlier, pairs lit one before the other."""
+
+    release_s: Mapping[str, float] = field(default_factory=dict)
+    earlier: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
 class Ground:
-    """One paddock: its pieces to light, the layers "edges" and "breaks" of its own, its header width."""
+    """One paddock cut up: its edge rows and inside, the turn of each piece's field, and the pairs of every wind."""
 
     paddock: str
-    pieces: tuple[Piece, ...]
     area: BaseGeometry
-    edges: gpd.GeoDataFrame
-    breaks: gpd.GeoDataFrame
     header_m: float
+    rows: EdgeRows
+    turn: NDArray[np.int64]
+    pairs: tuple[Pairs, ...]
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Its pieces to light."""
+        return self.rows.pieces
+
+    def part(self, stays: NDArray[np.bool_]) -> "Ground":
+        """Return the paddock with some of its pieces only; pairs with the others fall away."""
+        rows = self.rows
+        pairs = tuple(_part_pairs(p, stays) for p in self.pairs)
+        kept = tuple(p for p, s in zip(rows.pieces, stays, strict=True) if s)
+        cut = EdgeRows(kept, rows.field[stays], rows.edge[stays], rows.late[stays], pairs[0])
+        return replace(self, rows=cut, turn=self.turn[stays], pairs=pairs)
 
 
 @dataclass(frozen=True)
@@ -73,98 +100,218 @@ class PaddockOrder:
         return len(self.burning) == len(self.pieces)
 
 
+@dataclass(frozen=True)
+class Standing:
+    """Where the crews of a night are: free_s (crews,), xy (crews, 2), and when what is alight is out."""
+
+    free_s: Array
+    xy: Array
+    burning_s: Array
+
+
+def cut_ground(
+    name: str,
+    area: BaseGeometry,
+    header_m: float,
+    pieces: tuple[Piece, ...],
+    edges: gpd.GeoDataFrame,
+    breaks: gpd.GeoDataFrame,
+    assets: gpd.GeoDataFrame,
+    breaks_there: gpd.GeoDataFrame | None,
+    winds_to_deg: Array,
+) -> Ground:
+    """Return a paddock's pieces cut at the lines between its fields and at its downwind edge strip."""
+    to_deg = float(winds_to_deg[0])
+    fields, middles = split_fields(area, breaks_there, assets)
+    cut, number = cut_at_lines(pieces, fields, middles)
+    present = breaks.loc[~breaks["side"].str.startswith(("Ring", "Inside")), "present_m"]
+    inside_m = min(float(present.max()), _BREAK_INSIDE_M) if len(present) else 0.0
+    strip = edge_strip(edges, area, header_m, inside_m)
+    places = np.array([f.centroid.coords[0] for f in fields])
+    # Fields that lock into one another are burnt as one.
+    first = first_hits([shapely.get_coordinates(p.line) for p in cut], to_deg)
+    turn = in_turn(number, first, places, to_deg)
+    rows = find_edge_rows(cut, turn, strip, to_deg)
+    lines = [shapely.get_coordinates(p.line) for p in rows.pieces]
+    others = (first_hits(lines, float(to)) for to in winds_to_deg[1:])
+    return Ground(name, area, header_m, rows, rows.field, (rows.pairs, *others))
+
+
 def order_paddock(
     ground: Ground,
     night: Night,
-    free: Array,
-    at: Array,
+    standing: Standing,
+    asked: Asked | None = None,
     whole_within_s: float = np.inf,
     cancelled: Callable[[], bool] | None = None,
 ) -> PaddockOrder:
-    """Return the order of one paddock. free (crews,), at (crews, 2): when and where the crews come from.
+    """Return the order of a paddock's pieces: blocks counted from 0 in their order.
 
-    With rows close to the wind's direction (and one wind all night) the inside is lit in strips across the rows; else
-    row by row. Where that is bound to take longer than whole_within_s nothing is worked out and nothing lit.
+    Where the rows cannot all be lit inside whole_within_s, nothing is lit. A field whose edge rows alone fit stays
+    unlit.
     """
-    present = ground.breaks.loc[~ground.breaks["side"].str.startswith(("Ring", "Inside")), "present_m"]
-    inside_m = min(float(present.max()), _BREAK_INSIDE_M) if len(present) else 0.0
-    strip = edge_strip(ground.edges, ground.area, ground.header_m, inside_m)
-    pieces = cut_at_strip(ground.pieces, strip)
-    lines = [shapely.get_coordinates(p.line) for p in pieces]
-    pairs = [first_hits(lines, to) for to in night.winds[:, 2]]
-    edge = with_downwind(edge_rows(pieces, strip), pairs[0])
-    task = _task(pieces, lines, pairs, edge, night, free, at)
+    rows, pairs = ground.rows, ground.pairs
     to_deg = float(night.winds[0, 2])
-    inside = [p for p, e in zip(pieces, edge, strict=True) if not e]
+    task = _task(ground, night, standing, asked or Asked())
+    inside = [p for p, e in zip(rows.pieces, rows.edge, strict=True) if not e]
     alone = float(task.lighting_s.min(axis=0).sum())
     dropped = sum(p.dropped for p in pairs)
-    in_strips = len(night.winds) == 1 and inside and lies_along([p.line for p in inside], to_deg, night.along_deg)
+    in_strips = (
+        len(night.winds) == 1
+        and 0 < len(inside) <= night.most_alight
+        and lies_along([p.line for p in inside], to_deg, night.along_deg)
+    )
     if not in_strips and alone / len(night.crews) > whole_within_s:
-        return PaddockOrder(ground.paddock, pieces, (), False, dropped, 0.0, alone)
-    if not in_strips:
-        found = solve(task, night.seed, cancelled)
-        lit = burning(pieces, found, night.crews, night.row_burn, edge)
-        numbers = block_numbers(found.begin_s, edge[found.pieces], night.row_burn.block_min * 60)
-        lit = [replace(b, block=int(n)) for b, n in zip(lit, numbers, strict=True)]
-        return PaddockOrder(ground.paddock, pieces, tuple(lit), False, dropped, found.driven_m, alone)
-    outer = [p for p, e in zip(pieces, edge, strict=True) if e]
-    first: list[Burning] = []
-    driven, ready = 0.0, float(free.max())
-    if outer:
-        found = solve(_part(task, edge), night.seed, cancelled)
-        first = burning(outer, found, night.crews, night.row_burn, np.ones(len(outer), dtype=bool))
-        numbers = block_numbers(found.begin_s, np.ones(len(first), dtype=bool), night.row_burn.block_min * 60)
-        first = [replace(b, block=int(n)) for b, n in zip(first, numbers, strict=True)]
-        driven, ready = found.driven_m, max((b.out_s for b in first), default=ready)
-    cut, strips = light_strips(
-        inside, to_deg, ground.header_m, night.crews, night.row_burn, night.windows, ready
-    ) if len(first) == len(outer) else (inside, [])  # fmt: skip
-    begun = 1 + max((b.block for b in first), default=-1)
-    lit = first + [replace(b, block=b.block + begun) for b in strips]
-    return PaddockOrder(ground.paddock, (*outer, *cut), tuple(lit), True, dropped, driven, alone)
+        return PaddockOrder(ground.paddock, rows.pieces, (), False, dropped, 0.0, alone)
+    if in_strips:
+        pieces, lit, driven = _in_strips(ground, night, task, cancelled)
+        return PaddockOrder(ground.paddock, pieces, tuple(lit), True, dropped, driven, alone)
+    found = _solved(task, night, cancelled)
+    lit = _blocked(burning(rows.pieces, found, night.crews, night.row_burn, rows.edge), task.phase[found.pieces], night)
+    return PaddockOrder(ground.paddock, rows.pieces, tuple(lit), False, dropped, found.driven_m, alone)
 
 
-def _task(
-    pieces: tuple[Piece, ...],
-    lines: list[Array],
-    pairs: list[Pairs],
-    edge: NDArray[np.bool_],
-    night: Night,
-    free: Array,
-    at: Array,
-) -> Task:
+def _solved(task: Task, night: Night, cancelled: Callable[[], bool] | None) -> Schedule:
+    """The schedule of a task; where strict turns leave pieces unlit (a later wind may forbid them), one without."""
+    found = solve(task, night.seed, cancelled, night.effort)
+    if len(found.pieces) == len(task.ends) or not task.phase.any() or len(task.pairs) == 1:
+        return found
+    loose = solve(replace(task, phase=np.zeros_like(task.phase)), night.seed, cancelled, night.effort)
+    return loose if len(loose.pieces) > len(found.pieces) else found
+
+
+def _blocked(lit: list[Burning], phase: NDArray[np.int64], night: Night) -> list[Burning]:
+    """The pieces lit with their blocks; edge rows at the end after which nothing of the inside is lit fall away."""
+    last = max((k + 1 for k, b in enumerate(lit) if not b.edge), default=0)
+    begin = np.array([b.begin_s for b in lit[:last]])
+    numbers = block_numbers(begin, phase[:last], night.row_burn.block_min * 60)
+    return [replace(b, block=int(n)) for b, n in zip(lit[:last], numbers, strict=True)]
+
+
+def _in_strips(
+    ground: Ground, night: Night, task: Task, cancelled: Callable[[], bool] | None
+) -> tuple[tuple[Piece, ...], list[Burning], float]:
+    """Field by field: edge rows, and once they are out the inside in strips."""
+    rows = ground.rows
+    lit: list[Burning] = []
+    pieces: list[Piece] = []
+    driven, going, block = 0.0, True, 0
+    free, xy = task.crew_free_s, task.crew_xy
+    stays = task.crew_until_s >= FAR
+    crews = tuple(c for c, s in zip(night.crews, stays, strict=True) if s) or night.crews[:1]
+    for turn in np.unique(ground.turn):
+        outer = rows.edge & (ground.turn == turn)
+        inner = ~rows.edge & (ground.turn == turn)
+        ready = float(max(free.max(), np.max(task.release_s[outer | inner], initial=0.0)))
+        first: list[Burning] = []
+        if going and outer.any():
+            part = replace(_part(task, outer), crew_free_s=free, crew_xy=xy)
+            found = solve(part, night.seed, cancelled, night.effort)
+            mine = tuple(p for p, o in zip(rows.pieces, outer, strict=True) if o)
+            first = burning(mine, found, night.crews, night.row_burn, np.ones(len(mine), dtype=bool))
+            numbers = block_numbers(found.begin_s, np.zeros(len(first), dtype=np.int64), night.row_burn.block_min * 60)
+            first = [replace(b, block=block + int(n)) for b, n in zip(first, numbers, strict=True)]
+            driven, ready = driven + found.driven_m, max((b.out_s for b in first), default=ready)
+            going = len(first) == len(mine)
+        mine = tuple(p for p, i in zip(rows.pieces, inner, strict=True) if i)
+        begun = 1 + max((b.block for b in first), default=block - 1)
+        cut: list[Piece] = list(mine)
+        strips: list[Burning] = []
+        if going and mine:
+            cut, strips = light_strips(
+                mine, float(night.winds[0, 2]), ground.header_m, crews, night.row_burn, night.windows, ready
+            )
+            strips = [replace(b, block=b.block + begun) for b in strips]
+            going = len(strips) == len(cut)
+        pieces += [*(p for p, o in zip(rows.pieces, outer, strict=True) if o), *cut]
+        if strips or not mine:
+            lit += first + strips
+        free = np.maximum(free, max((b.end_s for b in lit), default=float(free.max())))
+        block = 1 + max((b.block for b in lit), default=-1)
+    return tuple(pieces), lit, driven
+
+
+def _task(ground: Ground, night: Night, standing: Standing, asked: Asked) -> Task:
+    rows = ground.rows
+    lines = [shapely.get_coordinates(p.line) for p in rows.pieces]
     first, last = np.array([xy[0] for xy in lines]), np.array([xy[-1] for xy in lines])
-    times = lighting_times(np.array([p.line.length for p in pieces]), night.crews, night.row_burn)
+    times = lighting_times(np.array([p.line.length for p in rows.pieces]), night.crews, night.row_burn)
+    axis = _axis(first, last)
+    number = {p.piece_id: k for k, p in enumerate(rows.pieces)}
+    release = np.array([asked.release_s.get(p.piece_id, -FAR) for p in rows.pieces])
     return Task(
-        ends=np.stack([first, last], axis=1),
+        ends=np.stack([first, last], axis=1) @ axis,
         allowed=may_begin(first, last, float(night.winds[0, 2])),
         lighting_s=times.lighting_s,
         out_s=times.out_s,
         travel_m_s=np.array([c.travel_km_h / 3.6 for c in night.crews]),
-        edge=edge,
-        pairs=pairs,
+        pairs=ground.pairs,
         winds=night.winds[:, :2],
         windows=night.windows,
-        crew_free_s=free,
-        crew_xy=at,
+        crew_free_s=standing.free_s,
+        crew_xy=standing.xy @ axis,
+        member=np.where(rows.edge, ground.turn, -1),
+        gate=np.where(rows.edge, -1, _gates(rows, ground.turn)),
+        phase=2 * ground.turn + ~rows.edge,
+        release_s=release,
+        done_by_s=np.full(len(lines), FAR),
+        extra_s=np.zeros(len(lines)),
+        crew_until_s=night.crew_until_s,
+        hard=_hard(rows, number, asked),
+        most_alight=night.most_alight,
+        burning_s=standing.burning_s,
+        corner=True,
     )
 
 
+def _gates(rows: EdgeRows, turn: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Turn of the edge rows that a piece waits for, -1 where its field has none."""
+    there = np.unique(turn[rows.edge])
+    return np.where(np.isin(turn, there), turn, -1)
+
+
+def _hard(rows: EdgeRows, number: Mapping[str, int], asked: Asked) -> Hard:
+    """Edge rows in a bay are out before what is upwind of them; what is asked to be earlier is."""
+    bay = rows.late[rows.pairs.first]
+    wishes = [(number[a], number[b]) for a, b in asked.earlier if a in number and b in number]
+    first = np.r_[rows.pairs.first[bay], [a for a, _ in wishes]].astype(np.int64)
+    then = np.r_[rows.pairs.then[bay], [b for _, b in wishes]].astype(np.int64)
+    return Hard(first, then, np.r_[np.ones(int(bay.sum()), dtype=bool), np.zeros(len(wishes), dtype=bool)])
+
+
+def _axis(first: Array, last: Array) -> Array:
+    """(2, 2): turns places so that most rows run along an axis: crews drive beside rows and along headlands."""
+    chord = last - first
+    length = np.hypot(*chord.T)
+    angle = np.arctan2(chord[:, 1], chord[:, 0])
+    most = 0.5 * np.arctan2((length * np.sin(2 * angle)).sum(), (length * np.cos(2 * angle)).sum())
+    return np.array([[np.cos(most), -np.sin(most)], [np.sin(most), np.cos(most)]])
+
+
 def _part(task: Task, chosen: NDArray[np.bool_]) -> Task:
-    """The task of some of its pieces, closed downwind."""
-    number = np.cumsum(chosen) - 1
-    pairs = []
-    for p in task.pairs:
-        both = chosen[p.first] & chosen[p.then]
-        pairs.append(
-            Pairs(number[p.first[both]], number[p.then[both]], p.lines[both], p.first_share[both], p.then_share[both])
-        )
+    """The task of some of its pieces, closed downwind, without gates and turns."""
+    pairs = [_part_pairs(p, chosen) for p in task.pairs]
+    none = np.zeros(int(chosen.sum()), dtype=np.int64)
     return replace(
         task,
         ends=task.ends[chosen],
         allowed=task.allowed[chosen],
         lighting_s=task.lighting_s[:, chosen],
         out_s=task.out_s[chosen],
-        edge=task.edge[chosen],
         pairs=pairs,
+        member=none - 1,
+        gate=none - 1,
+        phase=none,
+        release_s=task.release_s[chosen],
+        done_by_s=task.done_by_s[chosen],
+        extra_s=task.extra_s[chosen],
+        hard=Hard(none[:0], none[:0], none[:0].astype(bool)),
     )
+
+
+def _part_pairs(pairs: Pairs, chosen: NDArray[np.bool_]) -> Pairs:
+    number = np.cumsum(chosen) - 1
+    both = chosen[pairs.first] & chosen[pairs.then]
+    first, then = number[pairs.first[both]], number[pairs.then[both]]
+    shares = pairs.first_share[both], pairs.then_share[both]
+    return Pairs(first, then, pairs.lines[both], *shares, dropped=pairs.dropped)

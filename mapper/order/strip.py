@@ -1,7 +1,7 @@
 """Edge rows: the pieces along the downwind edge, burnt out before anything inside is lit."""
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import geopandas as gpd
 import numpy as np
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from mapper.order.pieces import Piece, split_at
-from mapper.order.precedence import Pairs
+from mapper.order.precedence import Pairs, first_hits
 
 # An edge that is likelier than not to lie downwind; a piece that runs along it for most of its length. Our choices.
 LIKELY, MOST = 0.5, 0.6
@@ -20,6 +20,23 @@ STRIP_HEADERS = 1.2
 _WORTH_CUTTING = 3.0
 # Edge pieces are cut from a slightly simplified boundary.
 _ON_EDGE_M = 1.0
+# A row's end that reaches less than this into the strip is not cut off; rounds of looking for such ends.
+_END_M, _ROUNDS = 1.0, 4
+
+
+@dataclass(frozen=True)
+class EdgeRows:
+    """Pieces of a paddock, those at the strip cut. edge (n,): burnt out before the inside of their field is lit.
+
+    field (n,): number of each one's field. late (n,): run along the downwind edge, but part of their own field lies
+    downwind of them (an edge in a bay of the paddock): lit in their turn, and burnt out before the row upwind of them.
+    """
+
+    pieces: tuple[Piece, ...]
+    field: NDArray[np.int64]
+    edge: NDArray[np.bool_]
+    late: NDArray[np.bool_]
+    pairs: Pairs
 
 
 def edge_strip(edges: gpd.GeoDataFrame, paddock: BaseGeometry, header_m: float, break_m: float) -> BaseGeometry:
@@ -38,20 +55,57 @@ def edge_strip(edges: gpd.GeoDataFrame, paddock: BaseGeometry, header_m: float, 
     return strip
 
 
-def cut_at_strip(pieces: Sequence[Piece], strip: BaseGeometry) -> tuple[Piece, ...]:
-    """Return the pieces; those that run along the strip and on out of it are cut where they leave it."""
+def find_edge_rows(pieces: Sequence[Piece], field: NDArray[np.int64], strip: BaseGeometry, to_deg: float) -> EdgeRows:
+    """Return the edge rows among the pieces: only what lies in the strip, so that the inside is not burnt out with it.
+
+    Pieces that run along the strip and on out of it are cut where they leave it; so is the end of an inside row that
+    lies downwind of an edge row within the strip. Nothing that must come before an edge row is left inside, but in a
+    bay of the paddock (`late`).
+    """
+    parts, field = _cut_where(pieces, field, strip, range(len(pieces)), _worth(strip))
+    edge = edge_rows(parts, strip)
+    for _ in range(_ROUNDS):
+        pairs = first_hits([shapely.get_coordinates(p.line) for p in parts], to_deg)
+        same = field[pairs.first] == field[pairs.then]
+        ends = np.unique(pairs.first[edge[pairs.then] & ~edge[pairs.first] & same])
+        count = len(parts)
+        parts, field = _cut_where(parts, field, strip, ends, _END_M)
+        if len(parts) == count:
+            break
+        edge = edge_rows(parts, strip)
+    else:
+        pairs = first_hits([shapely.get_coordinates(p.line) for p in parts], to_deg)
+    late = edge & _upwind_of_inside(field, edge, pairs)
+    return EdgeRows(parts, field, edge & ~late, late, pairs)
+
+
+def edge_rows(pieces: Sequence[Piece], strip: BaseGeometry) -> NDArray[np.bool_]:
+    """Return (n,): True for pieces that run in the strip for most of their length."""
+    lines = np.array([p.line for p in pieces], dtype=object)
     if strip.is_empty:
-        return tuple(pieces)
-    width = 2 * strip.area / strip.length
+        return np.zeros(len(lines), dtype=bool)
+    return np.asarray(shapely.length(shapely.intersection(lines, strip)) >= MOST * shapely.length(lines))
+
+
+def _worth(strip: BaseGeometry) -> float:
+    return 0.0 if strip.is_empty else _WORTH_CUTTING * 2 * strip.area / strip.length
+
+
+def _cut_where(
+    pieces: Sequence[Piece], field: NDArray[np.int64], strip: BaseGeometry, which: Iterable[int], shortest_m: float
+) -> tuple[tuple[Piece, ...], NDArray[np.int64]]:
+    chosen = set() if strip.is_empty else {int(k) for k in which}
     result: list[Piece] = []
-    for piece in pieces:
-        parts = _in_and_out(piece.line, strip, _WORTH_CUTTING * width)
+    numbers: list[int] = []
+    for k, piece in enumerate(pieces):
+        parts = _in_and_out(piece.line, strip, shortest_m) if k in chosen else [piece.line]
         several = len(parts) > 1
         result += [
-            replace(piece, piece_id=f"{piece.piece_id}.{k + 1}" if several else piece.piece_id, line=line)
-            for k, line in enumerate(parts)
+            replace(piece, piece_id=f"{piece.piece_id}.{j + 1}" if several else piece.piece_id, line=line)
+            for j, line in enumerate(parts)
         ]
-    return tuple(result)
+        numbers += [int(field[k])] * len(parts)
+    return tuple(result), np.array(numbers, dtype=np.int64)
 
 
 def _in_and_out(line: shapely.LineString, strip: BaseGeometry, shortest_m: float) -> list[shapely.LineString]:
@@ -68,19 +122,15 @@ def _in_and_out(line: shapely.LineString, strip: BaseGeometry, shortest_m: float
     return split_at(line, np.array(changes))
 
 
-def edge_rows(pieces: Sequence[Piece], strip: BaseGeometry) -> NDArray[np.bool_]:
-    """Return (n,): True for pieces that run in the strip for most of their length."""
-    lines = np.array([p.line for p in pieces], dtype=object)
-    if strip.is_empty:
-        return np.zeros(len(lines), dtype=bool)
-    return np.asarray(shapely.length(shapely.intersection(lines, strip)) >= MOST * shapely.length(lines))
-
-
-def with_downwind(chosen: NDArray[np.bool_], pairs: Pairs) -> NDArray[np.bool_]:
-    """Return the pieces chosen and all that must be lit before any of them."""
-    result = chosen.copy()
-    while True:
-        more = pairs.first[result[pairs.then]]
-        if result[more].all():
-            return result
-        result[more] = True
+def _upwind_of_inside(field: NDArray[np.int64], edge: NDArray[np.bool_], pairs: Pairs) -> NDArray[np.bool_]:
+    """(n,): True for pieces that must come after some inside piece of their own field."""
+    result = np.zeros(len(field), dtype=bool)
+    for number in np.unique(field[edge]):
+        reached = (field == number) & ~edge
+        while True:
+            more = pairs.then[reached[pairs.first]]
+            if reached[more].all():
+                break
+            reached[more] = True
+        result |= reached & (field == number)
+    return result

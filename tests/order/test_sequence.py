@@ -21,7 +21,13 @@ def task_of(rows, to_deg=90.0, crews=1, lighting_s=360.0, **changes):
         "lighting_s": np.full((crews, n), lighting_s),
         "out_s": np.zeros(n),
         "travel_m_s": np.full(crews, 20 / 3.6),
-        "edge": np.zeros(n, dtype=bool),
+        "member": np.full(n, -1),
+        "gate": np.full(n, -1),
+        "phase": np.zeros(n, dtype=np.int64),
+        "release_s": np.full(n, -1e9),
+        "done_by_s": np.full(n, 1e9),
+        "extra_s": np.zeros(n),
+        "crew_until_s": np.full(crews, 1e9),
         "pairs": [first_hits(lines, to_deg)],
         "winds": np.array([[-1e9, 1e9]]),
         "windows": np.array([[0.0, 1e8]]),
@@ -103,7 +109,8 @@ def test_same_seed_same_schedule():
 def test_edge_rows_are_out_before_the_inside_is_lit():
     edge = np.zeros(12, dtype=bool)
     edge[-2:] = True
-    found = solve(task_of(rows(12), 90.0, crews=2, edge=edge, out_s=np.full(12, 1500.0)))
+    group = {"member": np.where(edge, 0, -1), "gate": np.where(edge, -1, 0), "phase": np.where(edge, 0, 1)}
+    found = solve(task_of(rows(12), 90.0, crews=2, out_s=np.full(12, 1500.0), **group))
     first_inside = found.begin_s[~edge[found.pieces]].min()
     assert first_inside >= found.out_s[edge[found.pieces]].max()
 
