@@ -11,9 +11,10 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from mapper import __version__, commands, recording
 from mapper.farm.errors import MapperError, Stopped
-from mapper.recordwords import record_words, season_words
+from mapper.recordwords import next_season_words, record_words, season_words
 
-COMMANDS = ("plan", "rows", "hours", "ground", "order", "sheets", "record", "season", "read", "open")
+COMMANDS = ("plan", "rows", "hours", "ground", "order", "sheets", "record", "season", "next-season", "read",
+            "open")  # fmt: skip
 
 _ABOUT = """Plan the burning of narrow harvest windrows and print the crew's maps.
 
@@ -157,6 +158,7 @@ def _parser() -> argparse.ArgumentParser:
 
     record_words(named.add_parser("record", help="Write down what happened on the night."), _night)
     season_words(command("season", recording.season, "Put a season's nights together."))
+    next_season_words(command("next-season", recording.roll_over, "Leave the farm as the next season finds it."))
 
     p = command("read", commands.look, "Say what a file holds, as an import would see it, and change nothing.")
     p.add_argument("files", nargs="+", type=Path, metavar="FILE")

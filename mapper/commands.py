@@ -30,7 +30,8 @@ def _lonlat(text: str) -> tuple[float, float]:
     return lon, lat
 
 
-def _say(reports: "Sequence[ImportReport]") -> None:
+def say(reports: "Sequence[ImportReport]") -> None:
+    """Print what reading files said, to standard error."""
     for report in reports:
         for line in report.lines():
             print(line, file=sys.stderr)
@@ -102,7 +103,7 @@ def worked_out(options: argparse.Namespace) -> "BurnPlan":
     from mapper.plan.job import run
 
     farm, reports = read_farm(options.farm)
-    _say(reports)
+    say(reports)
     if farm.paddocks.empty:
         raise SettingError("the farm has no paddocks, so there is nothing to plan", options.farm, "Give it boundaries")
     plan, _ = run(farm, _request(options, farm.zone), progress=_Progress())
@@ -204,11 +205,11 @@ def find_rows(options: argparse.Namespace) -> int:
 
     _can_write(options.out.parent)
     paddocks, report = read_layer(options.boundary, "paddocks", None, crs=options.crs)
-    _say([report])
+    say([report])
     grid = Grid(paddocks.crs)
     columns = read_columns(options.columns) if options.columns else None
     track, log_report = read_tracks(options.logs, grid, columns=columns, crs=options.crs)
-    _say([log_report])
+    say([log_report])
     given = {"chute_behind_m": options.chute_behind, "threshing_delay_s": options.threshing_delay}
     settings = {k: v for k, v in given.items() if v is not None}
     harvesters = tuple(Harvester(str(m), options.header_width, **settings) for m in dict.fromkeys(track["machine"]))
@@ -247,7 +248,7 @@ def judge(options: argparse.Namespace) -> int:
     grid = Grid(metric_crs(lon, lat))
     columns = read_columns(options.columns) if options.columns else None
     forecast, report = read_forecast(options.forecast, grid, (lon, lat), zone, columns)
-    _say([report])
+    say([report])
     limits = read_limits(options.limits) if options.limits else starting_limits()
     hours = judge_hours(forecast, lon, lat, zone, limits, _ban_check(options, zone))
     write_hours(hours, options.out)
@@ -283,7 +284,7 @@ def _site(options: argparse.Namespace) -> "Farm":
     zone = options.zone or zone_at(lon, lat)
     columns = read_columns(options.forecast_columns) if options.forecast_columns else None
     forecast, report = read_forecast(options.forecast, grid, (lon, lat), zone, columns)
-    _say([*reports, report])
+    say([*reports, report])
     limits = read_limits(options.limits) if options.limits else starting_limits()
     return Farm(options.boundary.stem, grid, zone, paddocks, limits=limits, forecast=forecast, **layers)
 

@@ -190,6 +190,27 @@ def season(options: argparse.Namespace) -> int:
     return 0
 
 
+def roll_over(options: argparse.Namespace) -> int:
+    """Leave the farm as the next season finds it in a new project file; the old file stays as it is."""
+    from mapper.commands import say
+    from mapper.farm.errors import FileError
+    from mapper.files.farmtoml import read_farm
+    from mapper.files.project import save_project
+    from mapper.plan.rows import rows_of_farm
+    from mapper.record.nextseason import next_season
+
+    if options.out.exists():
+        raise FileError(
+            "there is a file already, and a season is never written over", str(options.out), "Name a new one"
+        )
+    farm, reports = read_farm(options.farm)
+    say(reports)
+    windrows = rows_of_farm(farm, {}, lambda done, total: None, lambda: False)[0]
+    save_project(next_season(farm, windrows, options.season), options.out)
+    print(f"{options.out}: {len(farm.paddocks)} paddocks, {len(windrows)} rows kept as those of {options.season}.")
+    return 0
+
+
 def _read(path: Path) -> "NightRecord":
     import sys
 

@@ -81,3 +81,10 @@ def season_words(p: argparse.ArgumentParser) -> None:
     p.add_argument("--cost-hour", type=float, default=float("nan"), metavar="MONEY", help="of a person, an hour")
     p.add_argument("--cost-km", type=float, default=0.0, metavar="MONEY", help="of fuel, a kilometre of row")
     p.add_argument("--out", required=True, type=Path, metavar="FILE.csv")
+
+
+def next_season_words(p: argparse.ArgumentParser) -> None:
+    """Add the words of `mapper next-season`."""
+    p.add_argument("farm", metavar="FARM", help="project file (.gpkg) or a farm.toml that names the files")
+    p.add_argument("--season", required=True, metavar="NAME", help="the season that is over, 2025/26")
+    p.add_argument("--out", required=True, type=Path, metavar="NEW.gpkg", help="the next season's project file")
