@@ -15,6 +15,7 @@ from mapper.farm.heights import Heights
 from mapper.farm.issues import ForecastIssue
 from mapper.farm.layers import check_layer, empty_layer
 from mapper.farm.limits import LocalLimits
+from mapper.farm.notices import Authority, Told
 from mapper.farm.rowedit import RowEdit
 from mapper.farm.wording import Wording
 
@@ -24,6 +25,9 @@ def _between(value: float, low: float, high: float, what: str, where: str) -> No
         raise SettingError(f"{what} {value:g} is outside {low:g} to {high:g}", where, "Correct it")
 
 
+SNAP = ("if sure", "yes", "no")
+
+
 @dataclass(frozen=True)
 class Harvester:
     """How one machine drops its straw.
@@ -31,7 +35,8 @@ class Harvester:
     chute_behind_m: antenna to chute, positive to the rear. antenna_right_m: antenna right of the header's centre.
     header_ahead_m: cutter bar ahead of the antenna. threshing_delay_s: cut to chute, mean. row_width_m: width of the
     row. mixing_s: of the delay, the part in which straw mixes: rows begin that much earlier and thin out later
-    (starting value: a guess, no source; calibrate it from observed row ends).
+    (starting value: a guess, no source; calibrate it from observed row ends). snap: "yes" puts straight passes of a
+    drifting receiver on their even grid, "no" never does, "if sure" only where the drift is beyond doubt.
     """
 
     machine: str
@@ -42,6 +47,7 @@ class Harvester:
     threshing_delay_s: float = 12.0
     row_width_m: float = 0.6
     mixing_s: float = 0.5
+    snap: str = "if sure"
 
     def __post_init__(self) -> None:
         where = f"harvester {self.machine}"
@@ -52,6 +58,8 @@ class Harvester:
         _between(self.threshing_delay_s, 0, 60, "threshing delay", where)
         _between(self.row_width_m, 0.2, 3, "row width", where)
         _between(self.mixing_s, 0, 10, "mixing while threshing", where)
+        if self.snap not in SNAP:
+            raise SettingError(f"putting passes on a grid is {self.snap!r}", where, f"Write one of {', '.join(SNAP)}")
 
 
 @dataclass(frozen=True)
@@ -112,9 +120,10 @@ class Farm:
     the one used. forecasts: every issue kept (see issue, with_issue). readings: of a hand-held meter, table of
     weather/readings.py. last_soak: UTC, the last soaking rain before the forecast begins, where somebody knows.
     image, elevation: paths of rasters as text, empty where there are none. heights: what the elevation model says here.
-    row_edits: what was done to rows by hand, in the order it was done. rows_seen: rows drawn or walked, to fit a
-    pattern to. rows_before: last season's. wording: texts for paper in the farm's own words, by name
-    (resources/wording.toml holds the program's).
+    authorities: who besides neighbours is told of every burn (none: notices.USUAL_AUTHORITIES); told: who of them, and
+    of others who are no neighbours, was told. row_edits: what was done to rows by hand, in the order it was done.
+    rows_seen: rows drawn or walked, to fit a pattern to. rows_before: last season's. wording: texts for paper in the
+    farm's own words, by name (resources/wording.toml holds the program's).
     """
 
     name: str
@@ -140,6 +149,8 @@ class Farm:
     elevation: str = ""
     heights: Heights | None = None
     wording: Mapping[str, Wording] = field(default_factory=dict)
+    authorities: tuple[Authority, ...] = ()
+    told: tuple[Told, ...] = ()
     in_charge: str = ""
     phone: str = ""
     emergency_number: str = "000"

@@ -12,6 +12,7 @@ from mapper.farm.errors import CrsError, SettingError
 from mapper.farm.farm import Crew, Farm, Harvester, RowBurn
 from mapper.farm.layers import empty_layer
 from mapper.farm.limits import LocalLimits
+from mapper.farm.notices import Authority
 from mapper.farm.wording import Wording
 from mapper.files.columns import ColumnMap, columns_from, read_columns
 from mapper.files.container import given_crs
@@ -27,8 +28,8 @@ from mapper.files.zone import zone_at
 
 _TEXTS = ("name", "zone", "in_charge", "phone", "emergency_number")
 _LAYERS = {"boundaries": "paddocks", "assets": "assets", "neighbours": "neighbours", "breaks": "breaks_there"}
-_KEYS = {*_TEXTS, *_LAYERS, "crs", "invented", "logs", "columns", "harvesters", "crews", "row_burn", "forecast",
-         "forecast_columns", "limits", "image", "elevation", "wording"}  # fmt: skip
+_KEYS = {*_TEXTS, *_LAYERS, "crs", "invented", "logs", "columns", "harvesters", "crews", "authorities", "row_burn",
+         "forecast", "forecast_columns", "limits", "image", "elevation", "wording"}  # fmt: skip
 
 
 def read_farm(
@@ -67,6 +68,7 @@ def read_farm(
         limits=reader.limits(),
         harvesters=reader.many("harvesters", Harvester),
         crews=reader.many("crews", Crew),
+        authorities=reader.many("authorities", Authority),
         row_burn=reader.one("row_burn", RowBurn),
         tracks=reader.tracks(grid, settings["zone"], progress, cancelled),
         forecast=reader.forecast(grid, (lon, lat), settings["zone"]),

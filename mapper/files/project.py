@@ -5,9 +5,10 @@ The layers of the last plan are kept for other programs to look at; the plan its
 """
 
 import json
+import math
 import shutil
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import asdict
 from pathlib import Path
@@ -22,12 +23,14 @@ from mapper.farm.errors import FileError
 from mapper.farm.farm import OPTIONAL_LAYERS, Crew, Farm, Harvester, RowBurn
 from mapper.farm.layers import LAYERS, empty_layer, make_layer
 from mapper.farm.limits import Limit, LocalLimits
+from mapper.farm.notices import Authority, Told
 from mapper.farm.rowedit import RowEdit
 from mapper.files.atomic import put_in_place, unfinished, written_whole
 from mapper.files.blobs import read_table, write_table
 from mapper.files.rasters import with_heights
 from mapper.files.report import ImportReport
 from mapper.files.wording import wording_from, wording_tables
+from mapper.plan.asked import Asked
 
 if TYPE_CHECKING:
     from mapper.plan.burnplan import BurnPlan
@@ -48,8 +51,8 @@ INSERT INTO gpkg_contents (table_name, data_type, identifier) VALUES
 """
 
 
-def save_project(farm: Farm, path: Path, plan: "BurnPlan | None" = None) -> None:
-    """Save a farm (and the layers of its plan) as a project file, whole or not at all. Raises FileError."""
+def save_project(farm: Farm, path: Path, plan: "BurnPlan | None" = None, nights: Iterable[Asked] = ()) -> None:
+    """Save a farm, what was asked of its nights, and the layers of its plan, whole or not at all. Raises FileError."""
     with written_whole(path) as half:
         for name in (*FARM_LAYERS, *(n for n in OPTIONAL_LAYERS if getattr(farm, n) is not None)):
             _write_layer(getattr(farm, name), half, name)
@@ -61,6 +64,8 @@ def save_project(farm: Farm, path: Path, plan: "BurnPlan | None" = None) -> None
             db.executescript(_TABLES)
             db.execute("INSERT INTO mapper_version VALUES (?)", (VERSION,))
             db.executemany("INSERT INTO mapper_setting VALUES (?, ?)", _settings(farm, path.parent))
+            asked = json.dumps([a.as_plain() for a in nights], ensure_ascii=False)
+            db.execute("INSERT INTO mapper_setting VALUES ('nights', ?)", (asked,))
             for name, track in farm.tracks.items():
                 write_table(db, "track", name, track)
             if farm.forecast is not None:
@@ -103,6 +108,10 @@ def open_project(path: Path) -> tuple[Farm, ImportReport]:
         crews=tuple(Crew(**c) for c in settings["crews"]),
         row_burn=RowBurn(**settings["row_burn"]),
         row_edits=tuple(RowEdit.from_plain(e) for e in settings.get("row_edits", ())),
+        authorities=tuple(
+            Authority(**{k: v for k, v in a.items() if v is not None}) for a in settings.get("authorities", ())
+        ),
+        told=tuple(Told.from_plain(t) for t in settings.get("told", ())),
         tracks=tracks,
         forecast=forecast,
         wording=wording_from(settings.get("wording", {})),
@@ -110,6 +119,14 @@ def open_project(path: Path) -> tuple[Farm, ImportReport]:
     )
     report = ImportReport(path.name, "paddocks", len(farm.paddocks), grid.name, "file", notes=tuple(notes))
     return with_heights(farm), report
+
+
+def read_nights(path: Path) -> tuple[Asked, ...]:
+    """Return what a project file keeps of its nights: bans looked up, changes typed in, wishes. Raises FileError."""
+    with _reading(path) as db:
+        _check_version(db, path)
+        found = db.execute("SELECT value FROM mapper_setting WHERE key = 'nights'").fetchone()
+    return tuple(Asked.from_plain(plain) for plain in json.loads(found[0])) if found is not None else ()
 
 
 def is_project(path: Path) -> bool:
@@ -147,6 +164,11 @@ def _settings(farm: Farm, folder: Path) -> Iterator[tuple[str, str]]:
     values["row_burn"] = asdict(farm.row_burn)
     values["wording"] = wording_tables(farm.wording)
     values["row_edits"] = [e.as_plain() for e in farm.row_edits]
+    values["authorities"] = [
+        {k: None if isinstance(v, float) and math.isnan(v) else v for k, v in asdict(a).items()}
+        for a in farm.authorities
+    ]
+    values["told"] = [t.as_plain() for t in farm.told]
     return ((k, json.dumps(v, ensure_ascii=False)) for k, v in values.items())
 
 

@@ -23,7 +23,8 @@ def against_lighting(
 ) -> tuple[str, ...]:
     """Return one sentence for each thing that stands against lighting; empty means go.
 
-    lit: number of pieces to light. untold: people not yet told.
+    lit: number of pieces to light. untold: one sentence for each way in which people
+    are not told (plan/tell.py).
     """
     said: list[str] = []
     if ban.state == "declared":
@@ -45,8 +46,7 @@ def against_lighting(
         said.append(f"Starting values nobody has confirmed here: {', '.join(_label(k) for k in unset)}.")
     if farm.zone.startswith("Etc/"):
         said.append(f"The time zone {farm.zone} was taken from the longitude and knows no summer time: name the zone.")
-    if untold:
-        said.append(f"Not yet told: {', '.join(untold)}.")
+    said.extend(untold)
     said.extend(r.text if not r.paddock else f"{r.paddock}: {r.text}" for r in remarks if r.level == "stop")
     return tuple(dict.fromkeys(said))
 

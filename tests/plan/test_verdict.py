@@ -42,7 +42,7 @@ def test_an_old_look_at_bans_stands_against():
 
 def test_untold_neighbours_stops_and_no_window_stand_against():
     stop = Remark("order", "stop", "No way out of block A.", "West")
-    said = against_lighting(small_farm(), CHECKED, (), 0, ("Neighbour 1",), (stop, stop))
+    said = against_lighting(small_farm(), CHECKED, (), 0, ("Not yet told: Neighbour 1.",), (stop, stop))
     assert len(said) == 3
     assert any("Neighbour 1" in t for t in said)
     assert "West: No way out of block A." in said
