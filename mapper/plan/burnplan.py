@@ -30,7 +30,7 @@ class BurnPlan:
 
     Layers (farm/layers.py): windrows, heaps, edges, breaks, buffers, pieces, lighting_points, blocks, ways_out, smoke.
     hours: table of hours/judge.py for the night (12:00 to 12:00 local). tell: table of who must be told, columns
-    who, role, phone, why, by (UTC, latest), told_at. paddocks: names planned, in burning order. windows: per paddock.
+    of plan/tell.py. paddocks: names planned, in burning order. windows: per paddock.
     escapes: table of plan/escapes.py, minutes from the worst point of each exposed side to what it reaches; arrival:
     its lines of equal minutes (layer "arrival").
     weather: what is said beside the hours (plan/nightweather.py), None without a forecast. smoke_reach: whom smoke may

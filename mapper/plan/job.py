@@ -26,7 +26,7 @@ from mapper.plan.nightweather import fuel_of, night_weather, weather_words
 from mapper.plan.request import NightRequest
 from mapper.plan.rows import rows_of_farm
 from mapper.plan.smoke import smoke_of_order
-from mapper.plan.tell import who_to_tell
+from mapper.plan.tell import not_told, who_to_tell
 from mapper.plan.verdict import against_lighting
 from mapper.plan.workings import STAGES, Worked, Workings, issued_at, stage_inputs, stale_stages
 from mapper.weather.sun import sun_times
@@ -124,7 +124,8 @@ def _hours(farm: Farm, request: NightRequest, done: Done, progress: Within, canc
 def _ground(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
     _, night, changes, open_, _ = done["hours"].output
     guards: list[Guard] = []
-    winds = night_winds(night, changes)
+    issue = farm.issue
+    winds = night_winds(night, changes, None if issue is None else issue.issued_at)
     for k, (_, paddock) in enumerate(farm.paddocks.iterrows()):
         if cancelled():
             raise Stopped
@@ -236,8 +237,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
     names = tuple(dict.fromkeys(lit["paddock"])) or request.paddocks or tuple(farm.paddocks["paddock"])
     burnt = farm.paddocks[farm.paddocks["paddock"].isin(names)].union_all()
     starts: datetime | None = lit["lit_at"].min().to_pydatetime() if len(lit) else None
-    tell = who_to_tell(farm, burnt, smoke, starts) if len(farm.paddocks) else who_to_tell(farm, burnt, smoke, None)
-    untold = tuple(tell.loc[(tell["told_at"] == "") & (tell["role"] == "neighbour"), "who"])
+    tell = who_to_tell(farm, burnt, smoke, starts, request.made_at)
     guard, buffers = done["ground"].output
     remarks = (
         *row_remarks,
@@ -254,7 +254,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         *check_heat(farm, windrows, night, open_, names),
     )
     tonight = tuple(r for r in remarks if not r.paddock or r.paddock in names)
-    against = against_lighting(farm, request.ban, open_, len(lit), untold, tonight)
+    against = against_lighting(farm, request.ban, open_, len(lit), not_told(tell, farm.zone), tonight)
     return BurnPlan(
         number=request.number,
         farm=farm,
