@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mapper.farm.ranged import Array
-from mapper.fire.flame import flame_length, intensity
+from mapper.fire.flame import flame_height, flame_length, intensity
 from mapper.fire.shape import length_to_breadth
 from mapper.fire.spread import State, grass_spread
 from mapper.weather.moisture import dead_grass_moisture
@@ -15,12 +15,13 @@ from mapper.weather.moisture import dead_grass_moisture
 
 @dataclass(frozen=True)
 class FireBehaviour:
-    """A grass fire's head on flat ground. Arrays of one shape; outside: an equation was used past its range."""
+    """A grass fire's head on flat ground. flame_m: length. Arrays of one shape; outside: past an equation's range."""
 
     moisture_pct: Array
     head_m_s: Array
     intensity_kw_m: Array
     flame_m: Array
+    flame_height_m: Array
     lb: Array
     outside: NDArray[np.bool_]
 
@@ -45,4 +46,4 @@ def behaviour(
     damp = np.broadcast_to(moisture.value, fire.shape).copy()
     head = np.broadcast_to(rate.value, fire.shape).copy()
     outside = np.broadcast_to(moisture.outside | rate.outside, fire.shape).copy()
-    return FireBehaviour(damp, head, fire, flame_length(fire), shape, outside)
+    return FireBehaviour(damp, head, fire, flame_length(fire), flame_height(head, state), shape, outside)

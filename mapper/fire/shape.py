@@ -34,11 +34,6 @@ def back_share(lb: Any) -> Array:
     return np.asarray(f - g)
 
 
-def flank_share(lb: Any) -> Array:
-    """Return the flank's rate over the head's."""
-    return np.asarray(ellipse_axes(lb)[2])
-
-
 def normal_speed(head_m_s: Any, lb: Any, angle_deg: Any) -> Array:
     """Return the speed (m/s) of the fire's edge along its own normal, angle_deg from where the wind blows to.
 

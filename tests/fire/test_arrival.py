@@ -1,4 +1,4 @@
-"""Arrival times against closed forms of the stated geometry (own closed forms: they check the code, not the science)."""
+"""Arrival times: breaks, gaps, the horizon, what is refused. Closed forms stand in tests/published."""
 
 import numpy as np
 import pytest

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from mapper.farm.errors import MapperError
-from mapper.fire.shape import back_share, flank_share, length_to_breadth, normal_speed, support_direction
+from mapper.fire.shape import back_share, length_to_breadth, normal_speed, support_direction
 
 
 def ellipse(lb, n=20001):
@@ -39,7 +39,7 @@ def test_support_direction_points_at_that_point(lb, angle):
 def test_a_circle_in_a_calm():
     assert length_to_breadth([0, 0.9]).tolist() == [1, 1]
     np.testing.assert_allclose(normal_speed(2.0, 1.0, [0, 77, 180]), 2.0)
-    assert back_share(1.0) == flank_share(1.0) == 1
+    assert back_share(1.0) == 1
 
 
 def test_longer_in_more_wind():

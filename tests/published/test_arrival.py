@@ -1,6 +1,6 @@
-"""Arrival times against closed forms. Source: own closed form of the stated geometry (ellipse with its rear focus at the
-start, straight rays, Snell's law and its sibling in wind, circular rays in a steady gradient, envelopes over a change);
-they check the code, not the science. Errors held: the design's targets."""
+"""Arrival times against closed forms. Source: own closed form of the stated geometry (ellipse with its rear focus at
+the start, straight rays, Snell's law and its sibling in wind, circular rays in a steady gradient, envelopes over a
+change); they check the code, not the science. Errors held: the design's targets."""
 
 import numpy as np
 import pytest

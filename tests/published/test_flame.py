@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from mapper.fire.flame import flame_length, intensity
+from mapper.fire.flame import flame_height, flame_length, intensity
 
 
 def test_flame_length():
@@ -18,3 +18,15 @@ def test_flame_length():
 
 def test_intensity():
     assert intensity(2.0 / 3.6, 3.0, 18600) == pytest.approx(3100)
+
+
+def test_flame_height():
+    """2022 national system (second-hand; R in km/h or m/s not settled): R 7.2 km/h, in km/h 4.76 / 2.01 m (calc).
+
+    In km/h it tracks the meter's table for average pasture (second-hand): R 1.3, 2.6, 5.2 km/h: 3.0, 3.5, 5.0 m.
+    """
+    assert flame_height(7.2 / 3.6, "natural") == pytest.approx(4.76, abs=0.006)
+    assert flame_height(7.2 / 3.6, "grazed") == flame_height(7.2 / 3.6, "eaten_out") == pytest.approx(2.01, abs=0.01)
+    table = flame_height(np.array([1.3, 2.6, 5.2]) / 3.6, "natural")
+    np.testing.assert_allclose(table, [2.87, 3.53, 4.33], atol=0.006)
+    np.testing.assert_allclose(table, [3.0, 3.5, 5.0], rtol=0.15)
