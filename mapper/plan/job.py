@@ -229,9 +229,9 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
     done = workings.done
     windrows, heaps, row_remarks, row_figures = done["rows"].output
     judged, night, changes, open_, sun = done["hours"].output
-    weather = night_weather(farm, request, judged, night, open_)
     order = done["order"].output
     smoke, judged_night, smoke_remarks, smoke_figures, smoke_reach = done["smoke"].output
+    weather = night_weather(farm, request, judged, judged_night, open_)
     escapes = done["escapes"].output
     lit = order.pieces[order.pieces["order_no"] > 0].sort_values("order_no")
     names = tuple(dict.fromkeys(lit["paddock"])) or request.paddocks or tuple(farm.paddocks["paddock"])
