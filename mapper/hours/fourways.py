@@ -80,6 +80,8 @@ def _sentence(name: str, go: Spans, allowed: Spans, zone: object) -> str:
 
 
 def _listed(spans: Spans, zone: object) -> str:
+    if len(spans) == 1 and spans[0][1] - spans[0][0] >= pd.Timedelta(hours=23):
+        return "all night"
     return ", ".join(
         f"{a.tz_convert(zone):%H:%M} to {b.tz_convert(zone):%H:%M}"  # type: ignore[arg-type]
         for a, b in spans

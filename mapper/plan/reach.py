@@ -2,7 +2,8 @@
 
 Two ends are told. High: smoke that keeps to the ground, from damp straw; the safe side, and what the map's footprints
 show. Low: smoke that rises with all the heat of clean, dry burning. Where even the low end passes a limit, the limit
-will be passed in that wind, and the plan stops. Where only the high end does, nobody can say: caution, with what to do.
+will be passed in that wind, and the plan stops. Where only the high end does, nobody can say: caution, with what to do,
+and no go before those there have been told (plan/tell.py): with smoke on a road somebody must stand and signs be out.
 """
 
 from dataclasses import dataclass, field
@@ -24,6 +25,8 @@ RECEIVERS = ("house", "road", "vineyard", "town", "railway")
 _SEEN_THROUGH = ("road", "railway")
 # Points for judging smoke along lines and round areas.
 _EVERY_M = 200.0
+# Thicker smoke and shorter sight than these are beyond the published table (5000 ug/m3, 160 m): not told in figures.
+_MOST_UG_M3, _LEAST_SIGHT_M = 5000.0, 100.0
 _HOUR = pd.Timedelta(hours=1)
 
 REACH_COLUMNS: dict[str, str] = {
@@ -119,7 +122,7 @@ class Reach:
             said.append(
                 (
                     "no-go" if may == "will" else "caution",
-                    f"Sight on {name} {may} fall to {_round(worst):g} m; your limit is {self._least_sight:g} m",
+                    f"Sight on {name} {may} fall to {_metres(worst)}; your limit is {self._least_sight:g} m",
                 )
             )
         return said
@@ -137,7 +140,7 @@ class Reach:
     def _line(self, k: int) -> dict[str, Any]:
         met, asset = self._met[k], self.receivers.iloc[k]
         worst = int(np.argmax(met.high))
-        level = max((n for n, v in LEVELS_UG_M3.items() if v <= met.high[worst]), key=LEVELS_UG_M3.__getitem__)
+        level = max((n for n, v in LEVELS_UG_M3.items() if v <= met.high[worst]), key=_thickness)
         line = {
             "asset": asset["asset"],
             "kind": asset["kind"],
@@ -163,11 +166,16 @@ class Reach:
         if last != first and line["last"] - line["first"] > _HOUR:
             text += f", most about {thickest}"
         text += f"; {odds(line['chance'])} that the wind brings it"
-        text += f" ({_round(line['pm25_low_ug_m3']):g} to {_round(line['pm25_high_ug_m3']):g} ug/m3)"
+        low = max(
+            (n for n, v in LEVELS_UG_M3.items() if v <= line["pm25_low_ug_m3"]), key=_thickness, default="clear air"
+        )
+        if low != line["level"]:
+            text += f". If it rises well, {low}; if it keeps to the ground, {line['level']}"
+        text += f" ({_amount(line['pm25_low_ug_m3'])} to {_amount(line['pm25_high_ug_m3'])} ug/m3)"
         if line["damp"]:
             text += ". Damp air: smoke can turn to fog there; how far one sees cannot be worked out"
         elif line["kind"] in _SEEN_THROUGH:
-            text += f". One may see only {_round(line['sight_m']):g} m"
+            text += f". One may see only {_metres(line['sight_m'])}"
         return text + "."
 
     def remarks(self) -> tuple[Remark, ...]:
@@ -214,6 +222,17 @@ def _points(shape: Any) -> Array:
     return np.asarray(points)
 
 
-def _round(value: float) -> float:
-    """Two figures for amounts of smoke and metres of sight: they are not known better."""
-    return float(f"{value:.1g}") if value < 10 or value >= 1000 else float(f"{value:.2g}")
+def _thickness(level: str) -> float:
+    return LEVELS_UG_M3[level]
+
+
+def _amount(pm25: float) -> str:
+    """Two figures of smoke; beyond what the equations were made for only that it is over."""
+    if pm25 > _MOST_UG_M3:
+        return f"over {_MOST_UG_M3:g}"
+    return "under 1" if pm25 < 1 else f"{float(f'{pm25:.2g}'):g}"
+
+
+def _metres(sight_m: float) -> str:
+    """One figure of sight; nearer than the plume's own least distance nobody can tell."""
+    return f"{float(f'{sight_m:.1g}'):g} m" if sight_m >= _LEAST_SIGHT_M else f"under {_LEAST_SIGHT_M:g} m"
