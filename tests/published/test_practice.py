@@ -46,7 +46,8 @@ def test_old_rain_did_not_spoil_a_dry_row():
     Held against the starting limits (5 mm soaks, 4 d to dry): a row whose surface is dry counts as dry.
     """
     times = pd.date_range("2026-04-18T00:00Z", periods=24, freq="h").astype("datetime64[ns, UTC]")
-    hours = pd.DataFrame({"time_utc": times, "time_local": times, "rain_mm": 0.0, "moisture_pct": 9.0})
+    surface = {f"moisture{which}_pct": 9.0 for which in ("", "_low", "_high")}
+    hours = pd.DataFrame({"time_utc": times, "time_local": times, "rain_mm": 0.0, **surface})
     ten_days_before = times[12].to_pydatetime() - timedelta(days=10)
     got = row_state(hours, times[12].to_pydatetime(), starting_limits(), Fuel(last_soak=ten_days_before))
     assert got.state == "dry"
