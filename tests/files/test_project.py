@@ -4,7 +4,7 @@ import sqlite3
 import subprocess
 import sys
 import time
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import numpy as np
@@ -17,9 +17,13 @@ from mapper.farm.farm import OPTIONAL_LAYERS
 from mapper.farm.layers import LAYERS
 from mapper.farm.tracks import TRACK_COLUMNS, check_track
 from mapper.files.atomic import unfinished
-from mapper.files.project import FARM_LAYERS, VERSION, is_project, open_project, save_project
+from mapper.files.project import FARM_LAYERS, VERSION, is_project, open_project, read_nights, save_project
+from mapper.hours.verdict import BanCheck
+from mapper.order.wishes import Earlier, FixedStart, LostCrew, Wishes
+from mapper.plan.asked import Asked
 from mapper.plan.job import run
 from mapper.plan.request import NightRequest
+from mapper.weather.windchange import WindChange
 from tests.farms import EAST, MADE_AT, NORTH, small_farm
 
 
@@ -167,3 +171,16 @@ def test_what_the_hand_did_to_rows_comes_back(path):
     for name in ("rows_seen", "rows_before"):
         assert getattr(back, name).geometry.geom_equals_exact(getattr(farm, name).geometry, 1e-6).all()
         assert back.with_().rows_seen["note"].iloc[0] == "walked"
+
+
+def test_what_was_asked_of_nights_is_kept(tmp_path):
+    at = datetime(2026, 4, 18, 10, 30, tzinfo=UTC)
+    lost = (LostCrew("1"), LostCrew("2", at))
+    wishes = Wishes((Earlier(("a",), ("b", "c")),), ("r9",), (FixedStart(("a",), at),), lost)
+    change, ban = WindChange(at, 315.0, 225.0, 11.0, 20.0), BanCheck("none", at, "manager")
+    asked = Asked(date(2026, 4, 18), ("West",), ban, (change,), wishes)
+    path = tmp_path / "farm.gpkg"
+    save_project(small_farm(), path, nights=[asked, Asked(date(2026, 4, 19))])
+    assert read_nights(path) == (asked, Asked(date(2026, 4, 19)))
+    save_project(small_farm(), path)
+    assert read_nights(path) == ()
