@@ -9,6 +9,7 @@ import pandas as pd
 from mapper.farm.ranged import Array
 from mapper.files.names import plain as plain_name
 from mapper.files.numbers import numbers
+from mapper.files.unitguess import thinned
 
 _LOOKED_AT = 500
 _MARKS = re.compile(r"[^\d.,+\-NSEWOnsewo]+")
@@ -39,7 +40,7 @@ def degrees_of(
         parsed, parted = _parsed(values, west)
         if np.isfinite(parsed).sum() >= np.isfinite(plain).sum():
             plain, how = parsed, "degrees, minutes and sides" if parted else ""
-    middle = float(np.nanmedian(np.abs(plain))) if np.isfinite(plain).any() else 0.0
+    middle = float(np.nanmedian(np.abs(thinned(plain)))) if np.isfinite(thinned(plain)).any() else 0.0
     if not how and (minutes or middle > 180):
         if _is_minutes(plain, most):
             plain, how = _from_minutes(plain), MINUTES
@@ -47,7 +48,7 @@ def degrees_of(
             plain, how = plain / (1e7 if middle > 1e7 else 1e6), "whole numbers of 1e-7 or 1e-6 degree"
     if signs is not None:
         plain = np.where(signs == 0, plain, np.abs(plain) * signs)
-    if most == 180.0 and np.isfinite(plain).any() and 180 < np.nanmedian(plain) <= 360:
+    if most == 180.0 and 180 < middle <= 360:
         plain, how = np.where(plain > 180, plain - 360.0, plain), "longitudes from 0 to 360"
     return plain, how
 

@@ -9,7 +9,7 @@ import pandas as pd
 from mapper.farm.ranged import Array
 from mapper.files.columns import ColumnEntry, ColumnMap
 from mapper.files.numbers import numbers
-from mapper.files.unitguess import distance_unit, grain_units, in_unit, speed_unit, width_unit
+from mapper.files.unitguess import distance_unit, grain_units, in_unit, speed_unit, thinned, width_unit
 
 _MEASURED = ("speed", "heading", "width", "flow", "yield", "distance", "duration")
 # What loggers write where they know nothing: all digits nines, or the least whole number.
@@ -97,14 +97,14 @@ def _doubts(values: dict[str, Array]) -> list[str]:
         ("yield", (0.1, 16.0), "{:.2f} t/ha"),
         ("flow", (0.2, 40.0), "{:.1f} kg/s"),
     ):
-        known = values.get(meaning, np.array([]))
+        known = thinned(values.get(meaning, np.array([])))
         known = known[np.isfinite(known) & (known > 0)]
         if len(known) > 20 and not low <= np.median(known) <= high:
             notes.append(
                 f"{meaning} is {said.format(np.median(known))} at the middle, which is unusual: check its unit."
             )
-    width, speed, grain, flow = (values.get(k) for k in ("width", "speed", "yield", "flow"))
-    if width is not None and speed is not None and grain is not None and flow is not None:
+    if {"width", "speed", "yield", "flow"} <= set(values):
+        width, speed, grain, flow = (thinned(values[k]) for k in ("width", "speed", "yield", "flow"))
         with np.errstate(divide="ignore", invalid="ignore"):
             balance = flow / (0.1 * grain * width * speed)
         sound = balance[np.isfinite(balance) & (balance > 0)]

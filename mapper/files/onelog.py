@@ -87,10 +87,11 @@ def read_log(log: LogTable, given: ColumnMap | None, crs: Any, grid: Grid | None
         columns = replace(columns, entries=(*points, *columns.entries))
     at = read_positions(log, columns, crs, grid, where)
     columns = at.columns
-    table = log.table[at.keep].reset_index(drop=True)
+    table = log.table if at.keep.all() else log.table[at.keep].reset_index(drop=True)
     zone = columns.zone or zone or zone_at(at.lon, at.lat)
     x, y, t_s, order, notes = _in_order(table, columns, at, zone, where)
-    table = table.iloc[order].reset_index(drop=True)
+    if not (np.diff(order) == 1).all():
+        table = table.iloc[order].reset_index(drop=True)
     columns, values, more = measured(table, columns, x, y, t_s, given is not None)
     notes += more
     if np.isnan(t_s).all() and "duration" in values:
@@ -193,7 +194,7 @@ def _track(
         "header_down": _header(table, columns, values), "width_m": values.get("width", unknown),
         "flow_kg_s": values.get("flow", unknown), "yield_t_ha": values.get("yield", unknown), "machine": names,
     }  # fmt: skip
-    return pd.DataFrame({c: pd.Series(data[c], dtype=t) for c, t in TRACK_COLUMNS.items()})
+    return pd.DataFrame({c: np.asarray(data[c]).astype(t, copy=False) for c, t in TRACK_COLUMNS.items()}, copy=False)
 
 
 def _with_sign(table: pd.DataFrame, columns: ColumnMap, values: dict[str, Array]) -> ColumnMap:

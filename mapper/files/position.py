@@ -17,7 +17,7 @@ from mapper.files.degrees import MINUTES, degrees_of
 from mapper.files.logtable import LogTable
 from mapper.files.numbers import numbers
 from mapper.files.report import CrsKnown
-from mapper.files.unitguess import in_unit
+from mapper.files.unitguess import in_unit, thinned
 
 # A fix farther than this from the middle of the log is a receiver's fault.
 _FAR_M = 100_000.0
@@ -84,7 +84,7 @@ def read_positions(log: LogTable, columns: ColumnMap, crs: Any, grid: Grid | Non
     keep = np.isfinite(a) & np.isfinite(b) & ~((a == 0) & (b == 0))
     if not keep.any():
         raise FileError("no row holds a position", where, "Check the position columns")
-    if source.is_geographic and np.nanmedian(np.abs(b[keep])) > 90 >= np.nanmedian(np.abs(a[keep])):
+    if source.is_geographic and np.median(np.abs(thinned(b[keep]))) > 90 >= np.median(np.abs(thinned(a[keep]))):
         a, b = b, a
         columns = _swapped(columns, east.meaning, north.meaning)
         repaired.append("latitude and longitude stood in each other's column; they were swapped back.")
@@ -101,12 +101,12 @@ def read_positions(log: LogTable, columns: ColumnMap, crs: Any, grid: Grid | Non
     good = np.isfinite(x) & np.isfinite(y)
     if not good.any():
         raise CrsError(f"no position falls on {grid.name}", where, "Check longitude, latitude and the grid given")
-    good &= np.hypot(x - np.median(x[good]), y - np.median(y[good])) < _FAR_M
+    good &= np.hypot(x - np.median(thinned(x[good])), y - np.median(thinned(y[good]))) < _FAR_M
     if not good.all():
         repaired.append(f"{int((~good).sum())} fixes far from all others were left out.")
     keep[np.flatnonzero(keep)[~good]] = False
     x, y = np.asarray(x[good], float), np.asarray(y[good], float)
-    lon, lat = grid.to_lonlat(np.median(x), np.median(y))
+    lon, lat = grid.to_lonlat(np.median(thinned(x)), np.median(thinned(y)))
     return Positions(
         keep, x, y, grid, float(lon), float(lat), str(source.name), known, columns, tuple(repaired), tuple(notes)
     )
@@ -133,7 +133,7 @@ def _source(
     if log.crs is not None and (columns.get("longitude") or columns.get("easting")) is not None:
         return log.crs, log.crs_known
     told = given_crs(crs) or given_crs(columns.crs)
-    looks_degrees = np.nanmedian(np.abs(a)) <= 180 and np.nanmedian(np.abs(b)) <= 180
+    looks_degrees = np.nanmedian(np.abs(thinned(a))) <= 180 and np.nanmedian(np.abs(thinned(b))) <= 180
     if told is not None and told.is_geographic == bool(looks_degrees):
         return told, "given"
     if looks_degrees:

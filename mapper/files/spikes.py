@@ -4,6 +4,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from mapper.files.unitguess import thinned
+
 # A step this many times the usual one, and this many metres more, is no driving.
 _TIMES, _MORE_M = 3.0, 3.0
 _MOST_SHARE = 0.02
@@ -28,12 +30,14 @@ def spikes(track: pd.DataFrame) -> NDArray[np.bool_]:
 def _of_one(x: NDArray[np.float64], y: NDArray[np.float64], t_s: NDArray[np.float64]) -> NDArray[np.bool_]:
     step = np.hypot(np.diff(x), np.diff(y))
     across = np.hypot(x[2:] - x[:-2], y[2:] - y[:-2])
-    usual = float(np.median(step))
+    usual = float(np.median(thinned(step)))
     most = np.full(len(step), _TIMES * usual + _MORE_M)
     dt = np.diff(t_s)
-    if np.isfinite(dt).any() and np.nanmedian(dt) > 0:
+    known = thinned(dt)[np.isfinite(thinned(dt))]
+    usual_s = float(np.median(known)) if len(known) else 0.0
+    if usual_s > 0:
         # Where fixes are missing the machine may have gone as far as the time allows.
-        most = most * np.maximum(np.nan_to_num(dt, nan=1.0) / np.nanmedian(dt), 1.0)
+        most = most * np.maximum(np.nan_to_num(dt, nan=1.0) / usual_s, 1.0)
     far = step > most
     spike = np.zeros(len(x), bool)
     spike[1:-1] = far[:-1] & far[1:] & (across < np.minimum(step[:-1], step[1:]))

@@ -2,22 +2,26 @@
 
 import codecs
 import io
-import warnings
-from collections import Counter
+import re
+from collections import Counter, deque
 from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 
 from mapper.farm.errors import FileError, Stopped
-from mapper.files.textfile import LINE_END, SPACES, TextFormat, fields_of, look_at_text
+from mapper.files.textfile import SPACES, TextFormat, fields_of, look_at_text
 
 _PIECE_BYTES = 8_000_000
+# Pieces parsed at once: pandas lets go of the interpreter while it parses.
+_AT_ONCE = 2
 # One more column than rows have: what lands there is too much.
 _SPARE = "(too many)"
+_LINE_END = re.compile(rb"\r\n|\n|\r")
 
 
 @dataclass(frozen=True)
@@ -47,23 +51,16 @@ def read_text(
     how = look_at_text(path)
     size = path.stat().st_size
     faults: Counter[str] = Counter()
-    pieces: list[pd.DataFrame] = []
-    kept: list[str] | None = None
-    order = list(how.names)
-    for text, done in _pieces(path, how, faults):
-        if cancelled is not None and cancelled():
-            raise Stopped
-        table = _parse(text, how, faults)
-        table, order = _without_headers(table, how, order, faults)
-        if kept is None and len(table) and choose is not None:
-            kept = choose(table)
-        pieces.append(_compact(table[kept] if kept is not None else table))
+    tables: list[pd.DataFrame] = []
+    reader = _Reader(how, faults)
+    for table, done in reader.tables(path, cancelled, most_bytes):
+        if reader.kept is None and len(table) and choose is not None:
+            reader.kept = choose(table)
+        tables.append(_compact(table[reader.kept] if reader.kept is not None else table))
         if progress is not None:
             progress(min(done, size), size)
-        if most_bytes and done >= most_bytes:
-            break
-    table = pd.concat(pieces, ignore_index=True) if len(pieces) > 1 else pieces[0] if pieces else pd.DataFrame()
-    del pieces
+    table = pd.concat(tables, ignore_index=True) if len(tables) > 1 else tables[0] if tables else pd.DataFrame()
+    del tables
     if table.empty:
         raise FileError("it holds no rows", str(path), "Export it again")
     return TextTable(table, how, _said(faults))
@@ -80,109 +77,164 @@ def _said(faults: "Counter[str]") -> tuple[str, ...]:
     return tuple(words[k].format(n) for k, n in faults.items() if n)
 
 
-def _pieces(path: Path, how: TextFormat, faults: "Counter[str]") -> Iterator[tuple[str, int]]:
-    """Give the text after the header rows in pieces of whole lines, with the bytes read so far."""
-    decoder = codecs.getincrementaldecoder(how.encoding)(errors="replace")
-    wide = how.encoding.startswith("utf-16")
-    skip, rest = how.first_line, ""
+class _Parsed(NamedTuple):
+    """A piece's table, how many of its lines were too long, whether a header may stand among its rows."""
+
+    table: pd.DataFrame
+    long: int
+    headed: bool
+
+
+class _Reader:
+    """Parses the pieces of one file, some ahead in threads. kept: the columns to keep, None for all."""
+
+    def __init__(self, how: TextFormat, faults: "Counter[str]") -> None:
+        self.how, self.faults = how, faults
+        self.kept: list[str] | None = None
+        self.order = list(how.names)
+        self._mark = max(how.header, key=len, default="").encode()
+
+    def tables(
+        self, path: Path, cancelled: Callable[[], bool] | None, most_bytes: int
+    ) -> Iterator[tuple[pd.DataFrame, int]]:
+        """Give the tables of the pieces in order, with the bytes read so far."""
+        waiting: deque[tuple[bytes, Future[_Parsed], int]] = deque()
+        with ThreadPoolExecutor(_AT_ONCE) as pool:
+            for piece, done in _pieces(path, self.how, self.faults):
+                if cancelled is not None and cancelled():
+                    raise Stopped
+                asked = self.kept if self.order == list(self.how.names) else None
+                waiting.append((piece, pool.submit(self._parse, piece, asked), done))
+                # The first piece alone: it says which columns to keep.
+                while len(waiting) > (_AT_ONCE if self.kept is not None else 0):
+                    yield self._finished(*waiting.popleft())
+                if most_bytes and done >= most_bytes:
+                    break
+            while waiting:
+                if cancelled is not None and cancelled():
+                    raise Stopped
+                yield self._finished(*waiting.popleft())
+
+    def _finished(self, piece: bytes, parsed: "Future[_Parsed]", done: int) -> tuple[pd.DataFrame, int]:
+        table, long, headed = parsed.result()
+        self.faults["long"] += long
+        if headed:
+            table = self._without_headers(table)
+        elif self.order != list(self.how.names):
+            table = self._in_order(self._parse(piece, None).table)
+        return _numeric(table, self.how.decimal), done
+
+    def _parse(self, piece: bytes, columns: list[str] | None) -> "_Parsed":
+        """Return a piece's table: the columns asked for, all where that is None or a header stands in the piece."""
+        how = self.how
+        headed = bool(self._mark) and self._mark in piece
+        columns = None if headed else columns
+        options: dict[str, Any] = {
+            "sep": how.delimiter, "decimal": how.decimal, "names": [*how.names, _SPARE], "header": None,
+            "skipinitialspace": True, "index_col": False, "on_bad_lines": "skip", "low_memory": False,
+            "quoting": 0 if how.quoted or how.delimiter == SPACES else 3,
+ "usecols": [*columns, _SPARE] if columns is not None else None,
+        }  # fmt: skip
+        # A copy of the first line with the spare field: with columns asked for, the parser takes its width from it.
+        end = _LINE_END.search(piece)
+        first = piece[: end.start()] if end else piece
+        mark = b" " if how.delimiter == SPACES else how.delimiter.encode()
+        lack = how.width - len(fields_of(first.decode("utf-8", "replace"), how.delimiter))
+        data = first.rstrip() + mark * max(lack, 0) + mark + b"0\n" + piece
+        try:
+            data.decode()
+        except UnicodeDecodeError:
+            data = data.decode("utf-8", "replace").encode()
+        try:
+            table = pd.read_csv(io.BytesIO(data), **options)
+        except pd.errors.EmptyDataError:
+            return _Parsed(pd.DataFrame({n: pd.Series(dtype=float) for n in columns or how.names}), 0, False)
+        except pd.errors.ParserError:
+            # A quotation mark that nothing closes.
+            table = pd.read_csv(io.BytesIO(data.replace(b'"', b"")), **{**options, "quoting": 3})
+        table = table.iloc[1:]
+        lines = piece.count(b"\n") + (not piece.endswith(b"\n"))
+        if lines != len(table):
+            lines = sum(bool(line.strip()) for line in _LINE_END.split(piece))
+        over = table[_SPARE].notna().to_numpy()
+        # A mark at the end of each line makes an empty field more; anything in it is a line run into the next.
+        long = max(lines - len(table), 0) + int(over.sum())
+        table = table.drop(columns=_SPARE)
+        return _Parsed((table[~over] if over.any() else table).reset_index(drop=True), long, headed)
+
+    def _without_headers(self, table: pd.DataFrame) -> pd.DataFrame:
+        """Return a piece without header rows among its rows, its columns in order as each header says."""
+        header, names = self.how.header, list(self.how.names)
+        texts = [c for c in table.columns if not pd.api.types.is_numeric_dtype(table[c])]
+        words = {w: n for w, n in zip(header, names, strict=False) if w}
+        hits = np.sum([table[c].isin(list(words)).to_numpy() for c in texts], axis=0)
+        at = np.flatnonzero(hits >= max(2, 0.6 * len(header))) if texts else np.array([], int)
+        parts, begin = [], 0
+        for row in at:
+            parts.append(self._in_order(table.iloc[begin:row]))
+            new = [words.get(str(v).strip(), "") for v in table.iloc[row]]
+            if sorted(new) == sorted(names) and new != self.order:
+                self.order = new
+                self.faults["turned"] += 1
+            begin = int(row) + 1
+        parts.append(self._in_order(table.iloc[begin:]))
+        self.faults["headers"] += len(at)
+        return pd.concat(parts, ignore_index=True)
+
+    def _in_order(self, table: pd.DataFrame) -> pd.DataFrame:
+        names = list(self.how.names)
+        return table if self.order == names else table.set_axis(self.order, axis=1)[names]
+
+
+def _pieces(path: Path, how: TextFormat, faults: "Counter[str]") -> Iterator[tuple[bytes, int]]:
+    """Give what follows the header rows, as UTF-8 in pieces of whole lines, with the bytes of the file read so far."""
+    decoder = None if how.encoding.startswith("utf-8") else codecs.getincrementaldecoder(how.encoding)(errors="replace")
+    skip, rest = how.first_line, b""
     with path.open("rb") as handle:
+        if how.encoding == "utf-8-sig":
+            handle.seek(3)
         while raw := handle.read(_PIECE_BYTES):
-            if not wide and b"\x00" in raw:
+            if not how.encoding.startswith("utf-16") and b"\x00" in raw:
                 faults["noughts"] += raw.count(b"\x00")
                 raw = raw.replace(b"\x00", b"")
-            text = rest + decoder.decode(raw)
+            if decoder is not None:
+                raw = decoder.decode(raw).encode()
+            data = rest + raw if rest else raw
             while skip:
-                end = LINE_END.search(text)
+                end = _LINE_END.search(data)
                 if end is None:
                     break
-                text, skip = text[end.end() :], skip - 1
-            cut = max(text.rfind("\n"), text.rfind("\r", 0, -1) if "\n" not in text else -1) + 1
-            rest = text[cut:]
+                data, skip = data[end.end() :], skip - 1
+            cut = max(data.rfind(b"\n"), data.rfind(b"\r", 0, -1) if b"\n" not in data else -1) + 1
+            rest = data[cut:]
             if cut:
-                yield text[:cut], handle.tell()
-        rest += decoder.decode(b"", final=True)
-        rest = rest.strip("\x1a\r\n")
+                yield data[:cut], handle.tell()
+        rest = rest.strip(b"\x1a\r\n")
         if rest.strip() and not skip:
-            if len(fields_of(rest, how.delimiter)) < how.width:
+            if len(fields_of(rest.decode("utf-8", "replace"), how.delimiter)) < how.width:
                 faults["cut"] += 1
             else:
                 yield rest, handle.tell()
-
-
-def _parse(text: str, how: TextFormat, faults: "Counter[str]") -> pd.DataFrame:
-    options: dict[str, Any] = {
-        "sep": how.delimiter, "decimal": how.decimal, "names": [*how.names, _SPARE], "header": None,
-        "skipinitialspace": True, "index_col": False, "on_bad_lines": "warn", "low_memory": False,
-        "quoting": 0 if how.quoted else 3,
-    }  # fmt: skip
-    if how.delimiter == SPACES:
-        options["quoting"] = 0
-    with warnings.catch_warnings(record=True) as warned:
-        warnings.simplefilter("always")
-        try:
-            table = pd.read_csv(io.StringIO(text), **options)
-        except pd.errors.EmptyDataError:
-            return pd.DataFrame({n: pd.Series(dtype=float) for n in how.names})
-        except pd.errors.ParserError:
-            # A quotation mark that nothing closes.
-            table = pd.read_csv(io.StringIO(text.replace('"', "")), **{**options, "quoting": 3})
-    faults["long"] += sum(str(w.message).count("Skipping line") for w in warned)
-    over = table[_SPARE].notna().to_numpy()
-    # A mark at the end of each line makes an empty field more; anything in it is a line run into the next.
-    faults["long"] += int(over.sum())
-    table = table.drop(columns=_SPARE)
-    whole: pd.DataFrame = table[~over].reset_index(drop=True) if over.any() else table
-    return whole
-
-
-def _without_headers(
-    table: pd.DataFrame, how: TextFormat, order: list[str], faults: "Counter[str]"
-) -> tuple[pd.DataFrame, list[str]]:
-    """Return the piece without header rows among its rows, its columns put back in order where a header says so."""
-    texts = [c for c in table.columns if not pd.api.types.is_numeric_dtype(table[c])]
-    if not how.header or not texts:
-        return _in_order(table, how, order), order
-    words = {w: n for w, n in zip(how.header, how.names, strict=False) if w}
-    hits = np.sum([table[c].isin(list(words)).to_numpy() for c in texts], axis=0)
-    at = np.flatnonzero(hits >= max(2, 0.6 * len(how.header)))
-    if not len(at):
-        return _numeric(_in_order(table, how, order), how.decimal), order
-    parts, begin = [], 0
-    for row in at:
-        parts.append(_in_order(table.iloc[begin:row], how, order))
-        new = [words.get(str(v).strip(), "") for v in table.iloc[row]]
-        if sorted(new) == sorted(how.names) and new != order:
-            order = new
-            faults["turned"] += 1
-        begin = int(row) + 1
-    parts.append(_in_order(table.iloc[begin:], how, order))
-    faults["headers"] += len(at)
-    return _numeric(pd.concat(parts, ignore_index=True), how.decimal), order
-
-
-def _in_order(table: pd.DataFrame, how: TextFormat, order: list[str]) -> pd.DataFrame:
-    if order == list(how.names):
-        return table
-    return table.set_axis(order, axis=1)[list(how.names)]
 
 
 def _numeric(table: pd.DataFrame, decimal: str) -> pd.DataFrame:
     """Return the piece with columns as numbers that hold numbers but for a few cells."""
     made: dict[str, Any] = {}
     for column in table.columns:
-        values = table[column]
-        if pd.api.types.is_numeric_dtype(values) or pd.api.types.is_bool_dtype(values):
+        if pd.api.types.is_numeric_dtype(table[column]) or pd.api.types.is_bool_dtype(table[column]):
             continue
-        if decimal == ",":
-            values = values.astype(str).str.replace(",", ".", regex=False)
-        known = table[column].notna() & (values.astype(str).str.strip() != "")
-        some = values[known].iloc[:: max(1, int(known.sum()) // 200)]
-        if len(some) == 0 or pd.to_numeric(some, errors="coerce").notna().mean() < 0.9:
+        some = table[column].head(400).dropna()
+        if len(some) == 0 or pd.to_numeric(_pointed(some, decimal), errors="coerce").notna().mean() < 0.8:
             continue
-        found = pd.to_numeric(values, errors="coerce")
+        found = pd.to_numeric(_pointed(table[column], decimal), errors="coerce")
+        known = table[column].notna() & (table[column].astype(str).str.strip() != "")
         if found[known].notna().mean() > 0.9:
             made[column] = found
     return table.assign(**made) if made else table
+
+
+def _pointed(values: "pd.Series[Any]", decimal: str) -> "pd.Series[Any]":
+    return values.astype(str).str.replace(",", ".", regex=False) if decimal == "," else values
 
 
 def _compact(table: pd.DataFrame) -> pd.DataFrame:

@@ -12,6 +12,13 @@ _FAR_STEP_M = 25.0
 # Medians that harvesters give, in the kept unit; from memory of logs, no source.
 _USUAL = {"speed": (0.6, 3.5), "width": (2.5, 19.0), "yield": (0.3, 12.0), "flow": (0.5, 25.0)}
 Guessed = tuple[str, Sure, str]
+# So many values tell a middle as well as all.
+_ENOUGH = 50_000
+
+
+def thinned(values: Array) -> Array:
+    """Return evenly spread values, as many as tell a middle well."""
+    return values[:: max(1, len(values) // _ENOUGH)]
 
 
 def _nearest(ratio: float, factors: dict[str, float], only: tuple[str, ...]) -> tuple[str, float]:
@@ -21,12 +28,14 @@ def _nearest(ratio: float, factors: dict[str, float], only: tuple[str, ...]) -> 
 
 
 def _median(values: Array) -> float:
-    good = values[np.isfinite(values) & (values > 0)]
+    some = thinned(values)
+    good = some[np.isfinite(some) & (some > 0)]
     return float(np.median(good)) if len(good) else float("nan")
 
 
 def distance_unit(distance: Array, step_m: Array) -> Guessed:
     """Return the unit of logged distances from the real step between fixes (metres, driven order)."""
+    distance, step_m = thinned(distance), thinned(step_m)
     good = (step_m > 0.2) & (step_m < _FAR_STEP_M) & (distance > 0)
     if good.sum() < 10:
         return "m", "guess", "too few steps to check"
@@ -41,6 +50,7 @@ def distance_unit(distance: Array, step_m: Array) -> Guessed:
 
 def speed_unit(speed: Array, real_m_s: Array) -> Guessed:
     """Return the unit of logged speeds; real_m_s from steps and time or logged distance and duration, NaN unknown."""
+    speed, real_m_s = thinned(speed), thinned(real_m_s)
     good = np.isfinite(real_m_s) & (real_m_s > 0.4) & (real_m_s < 8) & (speed > 0)
     if good.sum() >= 10:
         ratio = float(np.median(real_m_s[good] / speed[good]))
