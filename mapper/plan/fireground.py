@@ -23,8 +23,8 @@ from mapper.plan.winds import winds_from
 
 # Cells: the finest, and coarser ones where the farm would take more than so many of them.
 FINEST_M, MOST_CELLS = 10.0, 700_000
-# The grid goes this far past what is known, and no further than this from a paddock. Our choice.
-_MARGIN_M, _FARTHEST_M = 300.0, 5000.0
+# The grid goes this far past what is known, at least and at most this far past the paddocks. Our choice.
+_MARGIN_M, _LEAST_M, _FARTHEST_M = 300.0, 1000.0, 5000.0
 # Beyond the farm where the limits say nothing: standing dead grass, 4.5 t/ha (what South Australian tables take).
 BEYOND_T_HA, BEYOND_CURING = 4.5, 100.0
 # A break is judged piece by piece, each this long at most; steps of slope and of where uphill lies.
@@ -114,8 +114,8 @@ def _grid(farm: Farm) -> Grid:
         raise SettingError("the farm has no paddock", "arrival times", "Open or draw a boundary")
     known = np.array([layer.total_bounds for layer in layers if len(layer)])
     own = farm.paddocks.total_bounds
-    west, south = np.maximum(known.min(axis=0)[:2] - _MARGIN_M, own[:2] - _FARTHEST_M)
-    east, north = np.minimum(known.max(axis=0)[2:] + _MARGIN_M, own[2:] + _FARTHEST_M)
+    west, south = np.clip(known.min(axis=0)[:2] - _MARGIN_M, own[:2] - _FARTHEST_M, own[:2] - _LEAST_M)
+    east, north = np.clip(known.max(axis=0)[2:] + _MARGIN_M, own[2:] + _LEAST_M, own[2:] + _FARTHEST_M)
     cell = max(FINEST_M, 5.0 * np.ceil(np.sqrt((east - west) * (north - south) / MOST_CELLS) / 5.0))
     shape = int(np.ceil((north - south) / cell)), int(np.ceil((east - west) / cell))
     return float(west), float(north), float(cell), shape
