@@ -18,11 +18,14 @@ MEANINGS: dict[str, str] = {
     "width": "length", "flow": "flow", "yield": "yield", "machine": "", "set": "", "point": "", "distance": "length",
     "duration": "time", "temperature": "temperature", "humidity": "share", "wind": "speed", "gust": "speed",
     "wind_from": "angle", "rain": "rain", "cloud": "share",
+    "dew_point": "temperature", "wind_east": "speed", "wind_north": "speed", "issued": "",
 }  # fmt: skip
 WORDS: dict[str, str] = {
     "north_south": "N or S of the latitude", "east_west": "E or W of the longitude",
     "header_down": "header down or up", "set": "set of points", "point": "point number", "yield": "grain yield",
     "flow": "grain flow", "width": "cutting width", "wind_from": "wind direction", "cloud": "cloud cover",
+    "dew_point": "dew point", "wind_east": "wind blowing to the east", "wind_north": "wind blowing to the north",
+    "issued": "when it was issued",
 }  # fmt: skip
 
 

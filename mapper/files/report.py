@@ -1,6 +1,7 @@
 """What an import says about itself: what it read, in which grid, what it repaired and what it refused."""
 
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any, Literal, NamedTuple
 
 CrsKnown = Literal["file", "guessed", "given", ""]
@@ -12,7 +13,8 @@ class ImportReport:
 
     what: trade word for the things read. crs: name of the grid the file is in. crs_known: "file" where the file says
     so, "guessed" from the numbers, "given" by the user, "" where a file has no positions. repaired, refused, ignored
-    (column names) and notes are tuples of text, one sentence or name each.
+    (column names) and notes are tuples of text, one sentence or name each. issued_at: of a forecast, UTC, where its file
+    says.
     """
 
     file: str
@@ -24,6 +26,7 @@ class ImportReport:
     refused: tuple[str, ...] = ()
     ignored: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    issued_at: datetime | None = None
 
     def with_(self, **changes: Any) -> "ImportReport":
         """Return a copy with some fields changed."""
