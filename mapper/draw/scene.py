@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import cached_property
 from typing import Any
 
@@ -10,7 +11,7 @@ import shapely
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter
 
-from mapper.draw import marks, symbols
+from mapper.draw import asburnt, marks, moving, symbols
 from mapper.draw.cloud import draw_cloud
 from mapper.draw.levels import Lines, Points
 from mapper.draw.palette import PAPER, Palette
@@ -32,13 +33,17 @@ from mapper.farm.ranged import Array
 
 @dataclass(frozen=True)
 class Style:
-    """How to draw. hidden: names of the parts (PARTS) left out. row_mm, fifth_mm: line widths of rows."""
+    """How to draw. hidden: names of the parts (PARTS) left out. row_mm, fifth_mm: line widths of rows.
+
+    hour: the moment shown (aware); rows alight and burnt by then are drawn. None, as on paper: the plan, no moment.
+    """
 
     palette: Palette = PAPER
     hidden: frozenset[str] = frozenset()
     row_mm: float = 0.35
     fifth_mm: float = 0.7
     break_fill: bool = True
+    hour: datetime | None = None
     extras: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -353,6 +358,15 @@ def _nearest_gap(xy: Array) -> float:
     return float(np.median(gap)) if len(gap) else np.inf
 
 
+def _row_parts(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
+    parts = scene.layer("row_parts")
+    asburnt.paint_parts(painter, view, parts, row_pitch_m(parts), style.palette)
+
+
+def _escapes(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
+    asburnt.paint_escapes(painter, view, scene.layer("escapes"), style.palette)
+
+
 def _ways_out(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
     for _, xy in scene.lines("ways_out").polylines(view):
         if len(xy) > 1:
@@ -475,15 +489,19 @@ PARTS: dict[str, tuple[str, Part]] = {
     "track": ("track", _track),
     "windrows": ("windrows", _windrows),
     "pieces": ("pieces", _pieces),
+    "fronts": ("pieces", moving.fronts),
+    "row_parts": ("row_parts", _row_parts),
     "heaps": ("heaps", _heaps),
     "block_edges": ("blocks", _block_edges),
     "paddock_edges": ("paddocks", _paddock_edges),
     "breaks_there": ("breaks_there", _breaks_there),
     "breaks": ("breaks", _breaks),
     "edges": ("edges", _edges),
+    "arrival": ("arrival", moving.arrival),
     "power_lines": ("assets", _power_lines),
     "lighting": ("lighting_points", _lighting),
     "ways_out": ("ways_out", _ways_out),
+    "escapes": ("escapes", _escapes),
     "symbols": ("assets", _symbols),
     "start_finish": ("lighting_points", _start_finish),
 }

@@ -9,6 +9,7 @@ from mapper.farm.errors import FileError
 if TYPE_CHECKING:
     from mapper.farm.farm import Farm
     from mapper.files.report import ImportReport
+    from mapper.plan.asked import Asked
 
 Progress = Callable[[int, int], None]
 Cancelled = Callable[[], bool]
@@ -25,6 +26,7 @@ class Brought(NamedTuple):
     name: str
     reports: "tuple[ImportReport, ...]"
     path: str = ""
+    nights: "tuple[Asked, ...]" = ()
 
 
 def kind_of(path: str) -> str:
@@ -55,9 +57,12 @@ def open_farm(path: str) -> Callable[[Progress, Cancelled], Brought]:
 
     def work(progress: Progress, cancelled: Cancelled) -> Brought:
         from mapper.files.farmtoml import read_farm
+        from mapper.files.project import read_nights
 
         farm, reports = read_farm(path, progress, cancelled)
-        return Brought(farm, "", tuple(reports), path if path.endswith(".gpkg") else "")
+        if not path.endswith(".gpkg"):
+            return Brought(farm, "", tuple(reports))
+        return Brought(farm, "", tuple(reports), path, read_nights(Path(path)))
 
     return work
 
@@ -160,13 +165,13 @@ def open_tracks(
     return work
 
 
-def save_farm(farm: "Farm", path: str, plan: Any) -> Callable[[Progress, Cancelled], str]:
+def save_farm(farm: "Farm", path: str, plan: Any, nights: "tuple[Asked, ...]") -> Callable[[Progress, Cancelled], str]:
     """Return work that saves the farm as a project file."""
 
     def work(progress: Progress, cancelled: Cancelled) -> str:
         from mapper.files.project import save_project
 
-        save_project(farm, Path(path), plan)
+        save_project(farm, Path(path), plan, nights)
         return path
 
     return work

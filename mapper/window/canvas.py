@@ -61,8 +61,9 @@ class MapCanvas(QWidget):
         self.view: View | None = None
         self.free = QRectF()
         self.fitted: tuple[float, float, float, float] | None = None
-        # A frame, perhaps another for the divider's left, and the view both were painted for.
-        self._frame: tuple[QImage, View, QImage | None] | None = None
+        # What stands still, perhaps another for the divider's left, and what moves with the hour; each with its view.
+        self._frame: tuple[View, QImage, QImage | None] | None = None
+        self._over: tuple[View, QImage] | None = None
         self.divider: float | None = None
         self._stop: threading.Event | None = None
         self._ring: tuple[Any, int] | None = None
@@ -153,14 +154,25 @@ class MapCanvas(QWidget):
         """The layers changed: ask for a frame soon."""
         self._settle.start()
 
-    def take_frame(self, image: QImage, view: "View", left: QImage | None = None) -> None:
-        """Take a frame that has been painted for a view, and what shows at the divider's left."""
-        self._frame = (image, view, left)
+    def take_frame(self, view: "View", image: QImage, left: QImage | None, over: QImage) -> None:
+        """Take a frame painted for a view: what stands still, what shows left of the divider, what moves."""
+        self._frame, self._over = (view, image, left), (view, over)
         self.update()
+
+    def take_moving(self, view: "View", over: QImage) -> None:
+        """Take a picture of what moves with the hour."""
+        if view == self.frame_view:
+            self._over = (view, over)
+            self.update()
+
+    @property
+    def frame_view(self) -> "View | None":
+        """The view that the last frame was painted for."""
+        return None if self._frame is None else self._frame[0]
 
     def forget_frame(self) -> None:
         """Drop the frame (another farm, other colours)."""
-        self._frame = None
+        self._frame = self._over = None
         self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -170,13 +182,15 @@ class MapCanvas(QWidget):
         if self.view is None:
             return
         if self._frame is not None:
-            image, older, left = self._frame
+            older, image, left = self._frame
             self._lay(p, image, older)
             if left is not None and self.divider is not None:
                 p.save()
                 p.setClipRect(QRectF(0, 0, self.divider, self.height()))
                 self._lay(p, left, older)
                 p.restore()
+            if self._over is not None:
+                self._lay(p, self._over[1], self._over[0])
         p.setRenderHint(QPainter.RenderHint.Antialiasing)
         self._paint_picked(p, c)
         self.tool.paint(p)

@@ -65,6 +65,9 @@ def evening_of(plan: "BurnPlan | None", workings: "Workings | None", farm: "Farm
     if worked is None or not len(worked.output[1]):
         return None
     _, hours, changes, windows, sun = worked.output[:5]
+    if hours["time_utc"].iloc[0].tz_convert(farm.zone).date() != night:
+        # Another night has been taken in hand and is not judged yet.
+        return None
     if plan is not None and plan.night == night:
         # The plan's own hours know the smoke of its order.
         hours = plan.hours if len(plan.hours) == len(hours) else hours

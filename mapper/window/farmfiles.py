@@ -49,7 +49,7 @@ class FarmFiles:
         if brought.name and self.session.farm is not None:
             self.session.edit(brought.name, brought.farm)
         else:
-            self.session.take_farm(brought.farm, brought.path)
+            self.session.take_farm(brought.farm, brought.path, brought.nights)
             self._window.canvas.view = None
             self._window.canvas.forget_frame()
         if first or self._window.canvas.view is None:
@@ -185,9 +185,10 @@ class FarmFiles:
 
     def save_to(self, path: str) -> bool:
         """Save off the GUI thread; closing waits for it."""
-        assert self.session.farm is not None
+        s = self.session
+        assert s.farm is not None
         self.jobs.start(
-            "save", bring.save_farm(self.session.farm, path, self.session.plan), self._saved,
+            "save", bring.save_farm(s.farm, path, s.plan, tuple(s.nights.values())), self._saved,
             lambda e: self.session.fail(self.session.step, e),
         )  # fmt: skip
         return True

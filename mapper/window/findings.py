@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from mapper.plan.workings import Workings
 
 FROM_ORDER = ("pieces", "lighting_points", "blocks", "ways_out")
-LAYERS = ("windrows", "heaps", "edges", "breaks", "buffers", *FROM_ORDER, "smoke")
+LAYERS = ("windrows", "heaps", "edges", "breaks", "buffers", *FROM_ORDER, "smoke", "arrival")
 
 
 def worked_layer(workings: "Workings | None", name: str) -> "gpd.GeoDataFrame | None":
@@ -28,6 +28,8 @@ def worked_layer(workings: "Workings | None", name: str) -> "gpd.GeoDataFrame | 
         return getattr(done["order"].output, name)
     if name == "smoke" and "smoke" in done:
         return done["smoke"].output[0]
+    if name == "arrival" and "escapes" in done:
+        return done["escapes"].output.lines
     return None
 
 

@@ -7,10 +7,11 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPen
 
 from mapper.draw.palette import DARK, LIGHT
-from mapper.draw.scene import EXPOSED, Scene, Style, paint
+from mapper.draw.scene import EXPOSED, PARTS, Scene, Style, paint
 from mapper.draw.strokes import area_path
 from mapper.draw.view import View
 from mapper.window.findings import LAYERS
@@ -24,13 +25,15 @@ if TYPE_CHECKING:
 # Within this of straight downwind an edge faces the wind's run: half the width at which the flank spreads as a back
 # fire does. Common practice, no source; the plan's own edges weigh the whole forecast, this shows one hour.
 DOWNWIND_DEG = 67.5
+# Parts that move with the hour: on a picture of their own, so that dragging the hour paints nothing else.
+MOVING = frozenset({"smoke", "fronts", "edges", "arrival"})
 # What the map shows at each step besides what it shows always.
 SHOWN_AT: dict[str, frozenset[str]] = {
     "paddock": frozenset({"breaks_there"}),
     "rows": frozenset({"windrows", "heaps"}),
-    "breaks": frozenset({"windrows", "edges", "breaks", "buffers"}),
+    "breaks": frozenset({"windrows", "edges", "breaks", "buffers", "arrival"}),
     "evening": frozenset({"pieces", "windrows", "edges", "breaks", "smoke", "blocks"}),
-    "order": frozenset({"pieces", "windrows", "edges", "breaks", "lighting_points", "blocks", "ways_out"}),
+    "order": frozenset({"pieces", "windrows", "edges", "breaks", "lighting_points", "blocks", "ways_out", "smoke"}),
     "sheets": frozenset({"pieces", "windrows", "edges", "breaks", "lighting_points", "blocks", "ways_out"}),
 }
 
@@ -48,14 +51,19 @@ class Ask:
     crs: Any
     picked: Any = None
     stale_blocks: tuple[Any, ...] = ()
+    hour: datetime | None = None
+
+    def with_scene(self, scene: Scene) -> "Ask":
+        """Return the same of another scene."""
+        return replace(self, scene=scene)
 
     def with_hidden(self, hidden: frozenset[str]) -> "Ask":
         """Return the same with other parts hidden."""
         return replace(self, hidden=hidden)
 
 
-def map_layers(session: "Session", evening: "Evening | None") -> dict[str, Any]:
-    """Return the layers that the map shows at the step and the hour in hand."""
+def map_layers(session: "Session") -> dict[str, Any]:
+    """Return the layers that the map shows at the step in hand, but for those that move with the hour."""
     farm = session.farm
     if farm is None:
         return {}
@@ -66,13 +74,39 @@ def map_layers(session: "Session", evening: "Evening | None") -> dict[str, Any]:
     if "breaks_there" in shown:
         layers["breaks_there"] = farm.breaks_there
     for name in LAYERS:
-        if name in shown:
+        if name in shown and name not in MOVING:
             layers[name] = session.layer(name)
-    if "smoke" in layers and layers["smoke"] is not None and session.hour is not None:
-        layers["smoke"] = _alive(layers["smoke"], session.hour)
-    if layers.get("edges") is not None and evening is not None and session.hour is not None:
-        layers["edges"] = edges_at(layers["edges"], evening, session.hour)
     return {name: layer for name, layer in layers.items() if layer is not None}
+
+
+class Moving:
+    """The layers that move with the hour; what holds for a whole hour is made once in it."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, tuple[Any, Any]] = {}
+
+    def layers(self, session: "Session", evening: "Evening | None", escape: Any = None) -> dict[str, Any]:
+        """Return edges by the hour's wind, smoke of the hour, rows to tell alight from burnt, an escape's lines."""
+        farm, hour, shown = session.farm, session.hour, SHOWN_AT[session.step]
+        if farm is None:
+            return {}
+        edges, smoke = (session.layer(n) if n in shown else None for n in ("edges", "smoke"))
+        found = {"paddocks": farm.paddocks, "pieces": session.layer("pieces") if "pieces" in shown else None}
+        if edges is not None and evening is not None and hour is not None:
+            row, change = evening.at(hour), evening.change_after(hour)
+            made = self._once("edges", (id(edges), row["time_utc"], change), lambda: edges_at(edges, evening, hour))
+            edges = made
+        if smoke is not None and hour is not None:
+            now, held = _now(smoke, hour), smoke
+            smoke = self._once("smoke", (id(smoke), now.tobytes()), lambda: held[now])
+        found["edges"], found["smoke"] = edges, smoke
+        found["arrival"] = escape if escape is not None else session.layer("arrival") if "arrival" in shown else None
+        return {name: layer for name, layer in found.items() if layer is not None}
+
+    def _once(self, name: str, key: Any, make: Callable[[], Any]) -> Any:
+        if name not in self._kept or self._kept[name][0] != key:
+            self._kept[name] = (key, make())
+        return self._kept[name][1]
 
 
 def stale_blocks(session: "Session") -> tuple[Any, ...]:
@@ -81,11 +115,10 @@ def stale_blocks(session: "Session") -> tuple[Any, ...]:
     return tuple(blocks.geometry) if blocks is not None and "order" in session.stale else ()
 
 
-def _alive(layer: Any, hour: datetime) -> Any:
-    now = (layer["starts_at"].isna() | (layer["starts_at"] <= hour)) & (
-        layer["ends_at"].isna() | (layer["ends_at"] > hour)
-    )
-    return layer[(layer["when"] != "now") | now]
+def _now(smoke: Any, hour: datetime) -> Any:
+    begun = (smoke["starts_at"].isna() | (smoke["starts_at"] <= hour)).to_numpy()
+    lasts = (smoke["ends_at"].isna() | (smoke["ends_at"] > hour)).to_numpy()
+    return (smoke["when"] != "now").to_numpy() | (begun & lasts)
 
 
 def edges_at(edges: Any, evening: "Evening", hour: datetime) -> Any:
@@ -106,29 +139,50 @@ def _labels(facing_deg: Any, from_deg: float) -> Any:
 
 
 def paint_frame(ask: Ask, cancelled: Callable[[], bool]) -> QImage:
-    """Paint one frame. Runs in a worker; raises Stopped when cancelled."""
-    view, ratio = ask.view, ask.view.ratio
-    image = QImage(int(view.size[0] * ratio), int(view.size[1] * ratio), QImage.Format.Format_RGB32)
-    image.setDevicePixelRatio(ratio)
-    image.fill(QColor(ask.colours.ground))
+    """Paint what stands still. Runs in a worker; raises Stopped when cancelled."""
+    image = _image(ask, QImage.Format.Format_RGB32, ask.colours.ground)
     p = QPainter(image)
     try:
         p.setRenderHint(QPainter.RenderHint.Antialiasing)
         if ask.image and "image" not in ask.hidden:
             from mapper.window.backdrop import paint_backdrop
 
-            paint_backdrop(p, ask.image, ask.crs, view, ask.colours.dark)
-        style = Style(DARK if ask.colours.dark else LIGHT, hidden=ask.hidden, row_mm=0.28, fifth_mm=0.5)
-        paint(p, view, ask.scene, style, cancelled)
+            paint_backdrop(p, ask.image, ask.crs, ask.view, ask.colours.dark)
+        paint(p, ask.view, ask.scene, _style(ask, ask.hidden | MOVING), cancelled)
         pen = QPen(QColor(ask.colours.warn), 2.5)
         pen.setDashPattern([5, 3])
         for block in ask.stale_blocks:
-            p.strokePath(area_path(block, view), pen)
+            p.strokePath(area_path(block, ask.view), pen)
         if ask.picked is not None:
             p.setRenderHint(QPainter.RenderHint.Antialiasing)
-            p.strokePath(area_path(ask.picked, view), QPen(QColor(ask.colours.act), 3))
-        if "names" not in ask.hidden:
-            paint_signs(p, view, ask.signs, ask.colours)
+            p.strokePath(area_path(ask.picked, ask.view), QPen(QColor(ask.colours.act), 3))
     finally:
         p.end()
     return image
+
+
+def paint_moving(ask: Ask, cancelled: Callable[[], bool]) -> QImage:
+    """Paint what moves with the hour, and the names over it, on nothing. Runs in a worker."""
+    image = _image(ask, QImage.Format.Format_ARGB32_Premultiplied, Qt.GlobalColor.transparent)
+    p = QPainter(image)
+    try:
+        p.setRenderHint(QPainter.RenderHint.Antialiasing)
+        paint(p, ask.view, ask.scene, _style(ask, ask.hidden | (frozenset(PARTS) - MOVING)), cancelled)
+        if "names" not in ask.hidden:
+            paint_signs(p, ask.view, ask.signs, ask.colours)
+    finally:
+        p.end()
+    return image
+
+
+def _image(ask: Ask, kind: QImage.Format, ground: Any) -> QImage:
+    view = ask.view
+    image = QImage(int(view.size[0] * view.ratio), int(view.size[1] * view.ratio), kind)
+    image.setDevicePixelRatio(view.ratio)
+    image.fill(QColor(ground))
+    return image
+
+
+def _style(ask: Ask, hidden: frozenset[str]) -> Style:
+    palette = DARK if ask.colours.dark else LIGHT
+    return Style(palette, hidden=hidden, row_mm=0.28, fifth_mm=0.5, hour=ask.hour)

@@ -1,6 +1,6 @@
 """The marks of the key, painted by the same painters as the map."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
@@ -14,7 +14,7 @@ from mapper.draw.scene import EXPOSED
 from mapper.window import looks
 
 WIDE, HIGH, MM = 34, 19, 3.2
-MOST = 10
+MOST = 12
 Draw = Callable[[QPainter, Palette], None]
 
 
@@ -78,6 +78,12 @@ def _points(shade: int) -> Draw:
     return draw
 
 
+def _heap(p: QPainter, ink: Palette) -> None:
+    p.setPen(Qt.PenStyle.NoPen)
+    p.setBrush(QColor(ink.ink))
+    p.drawEllipse(QRectF(WIDE / 2 - 2.6, HIGH / 2 - 2.6, 5.2, 5.2))
+
+
 def _dot(p: QPainter, ink: Palette) -> None:
     symbols.light_dot(p, np.array([WIDE / 2, HIGH / 2]), MM, ink, True)
 
@@ -95,38 +101,43 @@ def _care(p: QPainter, ink: Palette) -> None:
     p.drawRoundedRect(QRectF(4, 3, WIDE - 8, HIGH - 6), 4, 4)
 
 
-def marks_of(scene: Any, hidden: set[str]) -> list[tuple[str, QWidget]]:
-    """Return the marks that the scene shows, the most telling first, at most ten."""
+def marks_of(layers: Mapping[str, Any], hidden: set[str]) -> list[tuple[str, QWidget]]:
+    """Return the marks of the layers that the map shows, the most telling first, at most twelve."""
     found: list[tuple[str, Draw]] = []
-    if scene.layer("track") is not None and "track" not in hidden:
-        track = scene.layer("track")
+    if layers.get("track") is not None and "track" not in hidden:
+        track = layers["track"]
         found += [
             (words, _points(k if "shade" in track.columns else -1)) for k, words in enumerate(track.attrs["words"])
         ]
 
     def have(layer: str, part: str = "") -> bool:
-        return scene.layer(layer) is not None and (part or layer) not in hidden
+        return layers.get(layer) is not None and len(layers[layer]) > 0 and (part or layer) not in hidden
 
     if have("edges"):
-        edges = scene.layer("edges")
+        edges = layers["edges"]
         if (edges["label"] == EXPOSED).any():
             found.append(("Exposed at this hour", _teeth(True)))
         if ((edges["label_after"] == EXPOSED) & (edges["label"] != EXPOSED)).any():
             found.append(("Exposed after the change", _teeth(False)))
+    if have("arrival"):
+        found.append(("Fire there in so many minutes", _stroke("fire", 2.4, Qt.PenStyle.SolidLine)))
     if have("breaks"):
-        short = scene.layer("breaks")["short_m"] > 0
+        short = layers["breaks"]["short_m"] > 0
         if short.any():
             found.append(("Break too narrow", _strip(True)))
         if (~short).any():
             found.append(("Break wide enough", _strip(False)))
     elif have("breaks_there"):
         found.append(("Break", _strip(False)))
+    if have("pieces") and layers["pieces"]["lit_at"].notna().any() and "fronts" not in hidden:
+        found.append(("Alight at this hour", _rows("fire", 2.0)))
+        found.append(("Burnt by then", _rows("burnt", 1.8)))
     if have("pieces"):
         found.append(("Rows, every 5th bold", _rows("row", 1.0)))
-        if (scene.layer("pieces")["left_reason"] != "").any():
+        if (layers["pieces"]["left_reason"] != "").any():
             found.append(("Leave: do not light", _rows("row", 1.2, Qt.PenStyle.DotLine)))
     elif have("windrows"):
-        load = scene.layer("windrows")["load_class"]
+        load = layers["windrows"]["load_class"]
         for name, words, colour, width in (
             ("light", "Row, too light", "row_light", 1.0), ("heavy", "Row, too heavy", "row_heavy", 2.0),
         ):  # fmt: skip
@@ -134,6 +145,8 @@ def marks_of(scene: Any, hidden: set[str]) -> list[tuple[str, QWidget]]:
                 found.append((words, _rows(colour, width)))
         if (~load.isin(["light", "heavy"])).any():
             found.append(("Row", _rows("row", 1.2)))
+    if have("heaps") and not have("pieces"):
+        found.append(("Heap", _heap))
     if have("blocks"):
         found.append(("Block edge", _stroke("ink", 2.2, Qt.PenStyle.DashLine)))
     if have("lighting_points", "lighting"):
@@ -145,7 +158,7 @@ def marks_of(scene: Any, hidden: set[str]) -> list[tuple[str, QWidget]]:
     if have("buffers"):
         found.append(("Care distance", _care))
     if have("assets", "symbols"):
-        kinds = set(scene.layer("assets")["kind"])
+        kinds = set(layers["assets"]["kind"])
         for kind, words in (
             ("water", "Water"),
             ("gate", "Gate"),

@@ -134,15 +134,16 @@ class EveningPanel(StepPanel):
                 tick = self.ticks[name] = Tick(name)
                 tick.clicked.connect(lambda _=False: self._take_paddocks())
                 self._paddocks.add(tick)
+        chosen = self.session.asked.paddocks
         for name, tick in self.ticks.items():
-            tick.setChecked(not self.session.chosen or name in self.session.chosen)
+            tick.setChecked(not chosen or name in chosen)
 
     def _take_night(self) -> None:
         night: date = self.night.currentData()
         if night != self.session.night:
-            self.session.hour = None
-            self.session.ask(night=night, ban=BanCheck())
-            self.session.said.emit("Another evening: look again whether a ban is declared for it.")
+            self.session.look_at(night)
+            if self.session.ban.state == "unknown":
+                self.session.said.emit("Another evening: look whether a ban is declared for it.")
             self.window_.work.work_out(("hours",))
 
     def _take_ban(self) -> None:
@@ -161,7 +162,7 @@ class EveningPanel(StepPanel):
             at = datetime.combine(now.date(), time(typed.hour(), typed.minute()), zone).astimezone(UTC)
             ban = BanCheck(state, at, self.ban_by.text().strip())
         if ban != self.session.ban:
-            self.session.ask(ban=ban)
+            self.session.ask("Note the ban check", ban=ban)
             self.window_.work.work_out(("hours",))
 
     def _take_paddocks(self) -> None:
@@ -170,7 +171,7 @@ class EveningPanel(StepPanel):
             self.session.said.emit("At least one paddock must be ticked.")
             self._show_paddocks()
             return
-        self.session.ask(chosen=() if len(chosen) == len(self.ticks) else chosen)
+        self.session.ask("Choose the paddocks to burn", paddocks=() if len(chosen) == len(self.ticks) else chosen)
 
     def on_quiet(self) -> None:
         """Open a forecast file."""

@@ -1,9 +1,10 @@
 """The session: the farm in hand, the last plan, what is picked and shown. No widgets here.
 
-Every change to the farm goes through `Session.edit`, so that each can be taken back and done again.
+Every change to the farm goes through `Session.edit`, every change to what is asked of a night through `Session.ask`, so
+that each can be taken back, done again and saved.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -19,10 +20,10 @@ if TYPE_CHECKING:
     from mapper.farm.farm import Farm
     from mapper.farm.notes import Remark
     from mapper.hours.verdict import BanCheck
+    from mapper.plan.asked import Asked
     from mapper.plan.burnplan import BurnPlan
     from mapper.plan.request import NightRequest
     from mapper.plan.workings import Workings
-    from mapper.weather.windchange import WindChange
 
 STEPS = ("paddock", "rows", "breaks", "evening", "order", "sheets")
 STEP_WORDS = {
@@ -40,32 +41,11 @@ STAGES_OF: dict[str, tuple[str, ...]] = {
 }
 
 
-class _FarmEdit(QUndoCommand):
-    """One change of the farm: its name, the farm before and after."""
+class _Edit(QUndoCommand):
+    """One change: its name, what stood before and what stands after (frozen values), and where it is put."""
 
-    def __init__(self, name: str, before: "Farm", after: "Farm", put: Callable[["Farm"], None]) -> None:
+    def __init__(self, name: str, before: Any, after: Any, put: Callable[[Any], None]) -> None:
         super().__init__(name)
-        self._before, self._after, self._put = before, after, put
-
-    def redo(self) -> None:
-        """Do it, or do it again."""
-        self._put(self._after)
-
-    def undo(self) -> None:
-        """Take it back."""
-        self._put(self._before)
-
-
-class _ChangesEdit(QUndoCommand):
-    """Wind changes typed in, before and after."""
-
-    def __init__(
-        self,
-        before: "tuple[WindChange, ...]",
-        after: "tuple[WindChange, ...]",
-        put: Callable[["tuple[WindChange, ...]"], None],
-    ) -> None:
-        super().__init__("Type in a wind change" if len(after) >= len(before) else "Take out a wind change")
         self._before, self._after, self._put = before, after, put
 
     def redo(self) -> None:
@@ -107,21 +87,19 @@ class Session(QObject):
         self.hour: datetime | None = None
         self.night: date | None = None
         self.author = ""
-        self.chosen: tuple[str, ...] = ()
-        self.typed_changes: tuple[WindChange, ...] = ()
-        self._ban: BanCheck | None = None
+        self.nights: dict[date, Asked] = {}
         self.errors: dict[str, MapperError] = {}
         self._stale: tuple[Any, frozenset[str]] | None = None
 
     # What is in hand -------------------------------------------------------------------------------------------
 
-    def take_farm(self, farm: "Farm", path: str = "") -> None:
-        """Begin with another farm; history, plan and errors start anew."""
+    def take_farm(self, farm: "Farm", path: str = "", nights: "Iterable[Asked]" = ()) -> None:
+        """Begin with another farm and what was asked of its nights; history, plan and errors start anew."""
         self.undo.clear()
         self.farm, self.path, self.plan, self.workings = farm, path, None, None
-        self.paddock, self.row_id, self.block, self.chosen = "", "", "", ()
-        self.hour, self.night, self._ban, self.printed = None, None, None, False
-        self.typed_changes = ()
+        self.paddock, self.row_id, self.block = "", "", ""
+        self.hour, self.night, self.printed = None, None, False
+        self.nights = {asked.night: asked for asked in nights}
         self.saved_at = self.now() if path else None
         self.errors.clear()
         if farm.forecast is not None:
@@ -135,7 +113,7 @@ class Session(QObject):
         if self.farm is None:
             self.take_farm(farm)
             return
-        self.undo.push(_FarmEdit(name, self.farm, farm, self._put))
+        self.undo.push(_Edit(name, self.farm, farm, self._put))
 
     def _put(self, farm: "Farm") -> None:
         self.farm = farm
@@ -179,38 +157,41 @@ class Session(QObject):
     # The plan --------------------------------------------------------------------------------------------------
 
     @property
+    def asked(self) -> "Asked":
+        """What people said of the night in hand. Raises MapperError where no night is known."""
+        from mapper.plan.asked import Asked
+
+        if self.night is None:
+            raise MapperError("no evening is chosen", "Evening", "Open a forecast file or pick an evening")
+        return self.nights.get(self.night) or Asked(self.night)
+
+    @property
     def ban(self) -> "BanCheck":
-        """What is known about a declared ban; not known until somebody looked."""
-        from mapper.hours.verdict import BanCheck
+        """What is known about a declared ban that night; not known until somebody looked."""
+        return self.asked.ban
 
-        return self._ban or BanCheck()
+    def look_at(self, night: date) -> None:
+        """Take another night in hand; what was asked of each is kept."""
+        if night != self.night:
+            self.night, self.hour = night, None
+            self.plan_changed.emit()
 
-    def ask(
-        self, night: date | None = None, ban: "BanCheck | None" = None, chosen: tuple[str, ...] | None = None
-    ) -> None:
-        """Change what is asked of the plan."""
-        self.night = night or self.night
-        self._ban = ban or self._ban
-        self.chosen = self.chosen if chosen is None else chosen
-        self.plan_changed.emit()
+    def ask(self, name: str, **changes: Any) -> None:
+        """Change what is asked of the night in hand (fields of plan/asked.py); can be taken back."""
+        before = self.asked
+        after = before.with_(**changes)
+        if after != before:
+            self.undo.push(_Edit(name, before, after, self._put_asked))
 
-    def ask_changes(self, changes: "tuple[WindChange, ...]") -> None:
-        """Change the wind changes typed in; can be taken back."""
-        if changes != self.typed_changes:
-            self.undo.push(_ChangesEdit(self.typed_changes, changes, self._put_changes))
-
-    def _put_changes(self, changes: "tuple[WindChange, ...]") -> None:
-        self.typed_changes = changes
+    def _put_asked(self, asked: "Asked") -> None:
+        self.nights[asked.night] = asked
+        self.look_at(asked.night)
         self.plan_changed.emit()
 
     def request(self) -> "NightRequest":
         """Return what is asked of the plan now. Raises MapperError where no night is known."""
-        from mapper.plan.request import NightRequest
-
-        if self.night is None:
-            raise MapperError("no evening is chosen", "Evening", "Open a forecast file or pick an evening")
         number = 1 if self.plan is None else self.plan.number + 1
-        return NightRequest(self.night, self.now(), self.author, number, self.chosen, self.ban, self.typed_changes)
+        return self.asked.request(self.now(), self.author, number)
 
     @property
     def stale(self) -> frozenset[str]:
@@ -219,7 +200,7 @@ class Session(QObject):
 
         if self.farm is None or self.workings is None or self.night is None:
             return frozenset(STAGES)
-        key = (id(self.farm), id(self.workings), self.night, self.ban, self.chosen, self.typed_changes)
+        key = (id(self.farm), id(self.workings), self.asked)
         if self._stale is None or self._stale[0] != key:
             self._stale = (key, stale_stages(self.farm, self.request(), self.workings))
         return self._stale[1]

@@ -42,13 +42,13 @@ class TypedChange(Section):
             self.field(words, self.boxes[key], unit)
         self.put_in, self.take_out = PushButton("Put in a change"), PushButton("Take out the last")
         self.put_in.clicked.connect(self._put_in)
-        self.take_out.clicked.connect(lambda: self._ask(self.session.typed_changes[:-1]))
+        self.take_out.clicked.connect(self._take_out)
         self.add(self.put_in)
         self.add(self.take_out)
 
     def refresh(self) -> None:
         """Show the changes typed in."""
-        farm, changes = self.session.farm, self.session.typed_changes
+        farm, changes = self.session.farm, self.session.asked.typed_changes
         self.table.setVisible(bool(changes))
         self.take_out.setVisible(bool(changes))
         if farm is not None:
@@ -73,9 +73,11 @@ class TypedChange(Section):
         # The night runs from noon to noon.
         day = night if typed.hour() >= NOON else night + timedelta(days=1)
         at = datetime.combine(day, time(typed.hour(), typed.minute()), ZoneInfo(farm.zone)).astimezone(UTC)
-        others = [c for c in self.session.typed_changes if c.at != at]
-        self._ask(tuple(sorted((*others, WindChange(at, **figures)), key=lambda c: c.at)))
+        others = [c for c in self.session.asked.typed_changes if c.at != at]
+        changes = tuple(sorted((*others, WindChange(at, **figures)), key=lambda c: c.at))
+        self.session.ask("Type in a wind change", typed_changes=changes)
+        self._window.work.work_out(("hours",))
 
-    def _ask(self, changes: tuple[WindChange, ...]) -> None:
-        self.session.ask_changes(changes)
+    def _take_out(self) -> None:
+        self.session.ask("Take out a wind change", typed_changes=self.session.asked.typed_changes[:-1])
         self._window.work.work_out(("hours",))

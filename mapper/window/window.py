@@ -318,7 +318,7 @@ class MainWindow(QMainWindow):
         if self.evening is not None:
             self.strip.table.show_shown(self.session.hour)
             self._show_wind()
-            self.map.renew()
+            self.map.move()
 
     def clock(self, at: Any) -> str:
         """Return a time as on a clock in the farm's zone."""
@@ -341,7 +341,7 @@ class MainWindow(QMainWindow):
         from mapper.window.keymarks import marks_of
 
         on = self.zoom_bar.key.isChecked() and self.map.scene is not None
-        marks = marks_of(self.map.scene, self.map.hidden) if on else []
+        marks = marks_of(self.map.layers(), self.map.hidden) if on else []
         self.key_card.setVisible(bool(marks))
         if marks:
             room = max(100, self.key_card.width())

@@ -59,18 +59,18 @@ def test_a_wind_change_is_typed_in_used_and_taken_back(planned, idle):
     idle()
     part = planned.panels["evening"].change
     QTest.mouseClick(part.put_in, Qt.MouseButton.LeftButton)
-    assert s.typed_changes == ()
+    assert s.asked.typed_changes == ()
     part.at.setTime(QTime(20, 30))
     for key, value in (("from_deg", 315), ("to_deg", 200), ("from_km_h", 10), ("to_km_h", 25)):
         part.boxes[key].setValue(value)
     QTest.mouseClick(part.put_in, Qt.MouseButton.LeftButton)
     idle()
-    typed = s.typed_changes[0]
+    typed = s.asked.typed_changes[0]
     assert typed.at == datetime(2026, 4, 18, 10, 30, tzinfo=UTC) and typed.to_deg == 200
     assert typed in planned.evening.changes and "order" in s.stale
     s.undo.undo()
     idle()
-    assert s.typed_changes == ()
+    assert s.asked.typed_changes == ()
 
 
 def test_the_person_in_charge_is_typed_in(planned, idle):

@@ -190,7 +190,7 @@ def test_an_edit_makes_stages_stale_and_turns_print_off(planned, idle):
     s.undo.undo()
     idle()
     assert s.stale == frozenset() and s.may_print and stale_blocks(s) == ()
-    s.ask(ban=BanCheck("none", s.now(), "the manager"))
+    s.ask("Note the ban check", ban=BanCheck("none", s.now(), "the manager"))
     idle()
     assert "hours" in s.stale and "rows" not in s.stale
     planned.work.work_out()
