@@ -171,9 +171,10 @@ def show(options: argparse.Namespace) -> int:
 
 
 def season(options: argparse.Namespace) -> int:
-    """Print a season's nights from a folder of records, and leave them as a table."""
+    """Print a season's nights from a folder of records, and leave them as a spreadsheet."""
     from mapper.files.farmtoml import read_farm
     from mapper.files.record import records_in
+    from mapper.files.seasontable import write_season
     from mapper.record.season import season_name, season_of
 
     farm, _ = read_farm(options.farm)
@@ -182,7 +183,7 @@ def season(options: argparse.Namespace) -> int:
         raise SettingError("there are no records in it", str(options.records), "`mapper record start` opens one")
     found = season_of(season_name(max(r.night for r in records)), records, float(farm.paddocks.area.sum()) / 10_000,
                       cost_h=options.cost_hour, cost_km=options.cost_km)  # fmt: skip
-    found.nights.to_csv(options.out, index=False)
+    write_season(found, records, options.out)
     km, share = found.nights["km_burnt"].sum(), 100 * found.burnt_share
     print(f"Season {found.season}: {len(found.nights)} nights, {km:.1f} km of row burnt, {share:.1f} % of the ground.")
     if found.worked:

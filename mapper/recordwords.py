@@ -80,7 +80,7 @@ def season_words(p: argparse.ArgumentParser) -> None:
     p.add_argument("records", type=Path, metavar="DIR", help="folder of the season's records")
     p.add_argument("--cost-hour", type=float, default=float("nan"), metavar="MONEY", help="of a person, an hour")
     p.add_argument("--cost-km", type=float, default=0.0, metavar="MONEY", help="of fuel, a kilometre of row")
-    p.add_argument("--out", required=True, type=Path, metavar="FILE.csv")
+    p.add_argument("--out", required=True, type=Path, metavar="FILE.xlsx")
 
 
 def next_season_words(p: argparse.ArgumentParser) -> None:
