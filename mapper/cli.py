@@ -9,12 +9,13 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from mapper import __version__, commands, recording
+from mapper import __version__, ahead, commands, recording
+from mapper.ahead import nights_words, told_words
 from mapper.farm.errors import MapperError, Stopped
 from mapper.recordwords import next_season_words, record_words, season_words
 
-COMMANDS = ("plan", "rows", "hours", "ground", "order", "sheets", "record", "season", "next-season", "read",
-            "open")  # fmt: skip
+COMMANDS = ("plan", "rows", "hours", "ground", "order", "sheets", "record", "season", "next-season", "nights",
+            "told", "read", "open")  # fmt: skip
 
 _ABOUT = """Plan the burning of narrow harvest windrows and print the crew's maps.
 
@@ -159,6 +160,9 @@ def _parser() -> argparse.ArgumentParser:
     record_words(named.add_parser("record", help="Write down what happened on the night."), _night)
     season_words(command("season", recording.season, "Put a season's nights together."))
     next_season_words(command("next-season", recording.roll_over, "Leave the farm as the next season finds it."))
+
+    nights_words(command("nights", ahead.show_nights, "Say which paddocks to burn on which of the coming nights."))
+    told_words(command("told", ahead.note, "Note in a project who was told, or say who is and who is not yet."))
 
     p = command("read", commands.look, "Say what a file holds, as an import would see it, and change nothing.")
     p.add_argument("files", nargs="+", type=Path, metavar="FILE")

@@ -20,7 +20,7 @@ TELL_COLUMNS = (
     "key", "who", "neighbour", "role", "phone", "why", "distance_m", "blocks", "by", "told_at", "told_by", "state",
 )  # fmt: skip
 TOLD, NOT_TOLD, LATE, OLD, WHEN = "told", "not told", "told too late", "told too long ago", "told, when is not known"
-NOBODY = "neighbour:?"
+NOBODY, NOBODY_NAME = "neighbour:?", "Whoever adjoins"
 # Notice holds so long where no limit says. Western Australia r.15B asks not more than 28 days before (from memory).
 HOLDS_D = 28.0
 
@@ -101,15 +101,20 @@ def who_to_tell(
             known = {"neighbour": key, "phone": n.phone, "told_at": n.told_at, "told_by": n.told_by}
             add(f"neighbour:{key}", str(n.name), "neighbour", ", ".join(why), by, distance_m=away, **known)
     if farm.neighbours.empty and not burnt.is_empty:
-        add(NOBODY, "Whoever adjoins", "neighbour", "no neighbour is on the map: ask whose land adjoins", by)
+        add(NOBODY, NOBODY_NAME, "neighbour", "no neighbour is on the map: ask whose land adjoins", by)
     for asset in farm.assets.itertuples():
         place = _why_place(farm, asset, burnt, smoky)
         if place is not None:
             why_text, near = place
-            label = ASSET_KINDS[str(asset.kind)].label
-            away = float(asset.geometry.distance(burnt))
-            add(f"asset:{asset.asset}", str(asset.name or label), label.lower(), why_text, by, near, distance_m=away)
+            role, away = ASSET_KINDS[str(asset.kind)].label.lower(), float(asset.geometry.distance(burnt))
+            add(f"asset:{asset.asset}", _called(asset), role, why_text, by, near, distance_m=away)
     return pd.DataFrame(rows, columns=list(TELL_COLUMNS)).drop_duplicates(["who", "role"], ignore_index=True)
+
+
+def _called(asset: Any) -> str:
+    """Whom to tell of a place: of a road or railway, who manages it."""
+    name = str(asset.name or ASSET_KINDS[str(asset.kind)].label)
+    return f"Manager of {name}" if asset.kind in ("road", "railway") else name
 
 
 def _why_neighbour(farm: Farm, neighbour: Any, burnt: BaseGeometry, smoky: BaseGeometry | None) -> list[str]:
@@ -203,3 +208,14 @@ def note_told(farm: Farm, key: str, at: datetime | None, by: str, now: datetime)
     neighbours.loc[mine, "told_at"] = "" if at is None else at.isoformat(timespec="minutes")
     neighbours.loc[mine, "told_by"] = "" if at is None else by
     return farm.with_(neighbours=neighbours)
+
+
+def keys_by_name(farm: Farm) -> dict[str, str]:
+    """Return the key of everybody who can be noted as told, by name in lower case."""
+    places = farm.assets[[k in ASSET_KINDS and ASSET_KINDS[k].tell for k in farm.assets["kind"]]]
+    return {
+        **{_called(p).casefold(): f"asset:{p.asset}" for p in places.itertuples()},
+        **{str(n.name).casefold(): f"neighbour:{n.neighbour}" for n in farm.neighbours.itertuples()},
+        **{a.who.casefold(): f"authority:{a.who}" for a in farm.authorities or USUAL_AUTHORITIES},
+        NOBODY_NAME.casefold(): NOBODY,
+    }
