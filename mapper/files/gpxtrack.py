@@ -3,13 +3,72 @@
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from xml.parsers import expat
 
 import pandas as pd
 
 from mapper.farm.errors import FileError, Stopped
 
-_ASK_EVERY = 20_000
+_PIECE_BYTES = 1_000_000
 _VALUES = {"time": "time", "speed": "speed (m/s)", "course": "heading", "heading": "heading", "bearing": "heading"}
+
+
+class _Points:
+    """What the parser hands over, gathered a column at a time: millions of points are no elements."""
+
+    def __init__(self) -> None:
+        self.columns: dict[str, list[Any]] = {"latitude": [], "longitude": [], "track": [], "set": []}
+        self.tracks = self.segments = 0
+        self.other = {"rtept": 0, "wpt": 0}
+        self._inside = False
+        self._text: list[str] | None = None
+
+    def start(self, tag: str, attributes: dict[str, str]) -> None:
+        name = tag.rpartition(":")[2]
+        if name == "trkpt":
+            self._inside = True
+            self.columns["latitude"].append(attributes.get("lat", "nan"))
+            self.columns["longitude"].append(attributes.get("lon", "nan"))
+            self.columns["track"].append(self.tracks)
+            self.columns["set"].append(self.segments)
+        elif self._inside and name in _VALUES:
+            self._text = []
+        elif name == "trk":
+            self.tracks += 1
+        elif name == "trkseg":
+            self.segments += 1
+        elif name in self.other:
+            self.other[name] += 1
+
+    def text(self, letters: str) -> None:
+        if self._text is not None:
+            self._text.append(letters)
+
+    def end(self, tag: str) -> None:
+        name = tag.rpartition(":")[2]
+        if self._text is not None and name in _VALUES:
+            column = self.columns.setdefault(_VALUES[name], [])
+            count = len(self.columns["latitude"])
+            column.extend([None] * (count - 1 - len(column)))
+            if len(column) < count:
+                column.append("".join(self._text).strip())
+            self._text = None
+        elif name == "trkpt":
+            self._inside = False
+
+    def table(self) -> pd.DataFrame:
+        count = len(self.columns["latitude"])
+        for column in self.columns.values():
+            column.extend([None] * (count - len(column)))
+        table = pd.DataFrame(self.columns)
+        for name in table.columns:
+            if name != "time":
+                table[name] = pd.to_numeric(table[name], errors="coerce")
+        return table
+
+
+def _no_entities(*_: Any) -> None:
+    raise ValueError("it declares entities, which no track needs")
 
 
 def read_gpx_track(
@@ -22,68 +81,30 @@ def read_gpx_track(
     Columns: latitude, longitude, time as written (UTC by the format's rule), track and its segment, speed and course
     where they are given. Raises FileError where there is no track point before the file breaks off.
     """
-    from xml.etree.ElementTree import ParseError
-
-    from defusedxml.common import DefusedXmlException
-    from defusedxml.ElementTree import iterparse
-
     size = max(path.stat().st_size, 1)
-    points: list[dict[str, Any]] = []
-    other = {"rtept": 0, "wpt": 0}
-    tracks, segment, name, broken = 0, 0, "", ""
+    points = _Points()
+    parser = expat.ParserCreate()
+    parser.buffer_text = True
+    parser.StartElementHandler, parser.EndElementHandler = points.start, points.end
+    parser.CharacterDataHandler, parser.EntityDeclHandler = points.text, _no_entities
+    broken = ""
     with path.open("rb") as handle:
         try:
-            for event, element in iterparse(handle, events=("start", "end")):
-                tag = _local(element.tag)
-                if event == "start":
-                    tracks, name = (tracks + 1, "") if tag == "trk" else (tracks, name)
-                    segment += tag == "trkseg"
-                    continue
-                if tag == "name" and not points:
-                    name = element.text or ""
-                elif tag in other:
-                    other[tag] += 1
-                elif tag == "trkpt":
-                    points.append(_point(element) | {"track": tracks, "set": segment})
-                    element.clear()
-                    if len(points) % _ASK_EVERY == 0:
-                        if cancelled is not None and cancelled():
-                            raise Stopped
-                        if progress is not None:
-                            progress(min(handle.tell(), size), size)
-                elif tag == "trkseg":
-                    element.clear()
-        except ParseError as exc:
+            while piece := handle.read(_PIECE_BYTES):
+                if cancelled is not None and cancelled():
+                    raise Stopped
+                parser.Parse(piece)
+                if progress is not None:
+                    progress(min(handle.tell(), size), size)
+            parser.Parse(b"", True)
+        except expat.ExpatError as exc:
             broken = f"the file breaks off or is damaged ({exc}); it was read as far as that."
-        except (DefusedXmlException, ValueError) as exc:
-            raise FileError(f"it is not a GPX file ({exc})", str(path), "Export the track again") from exc
-    if cancelled is not None and cancelled():
-        raise Stopped
-    if not points:
-        left = ", ".join(f"{n} {'route points' if k == 'rtept' else 'waypoints'}" for k, n in other.items() if n)
-        why = f"only {left}" if left else broken.rstrip(".") or "nothing else either"
+        except ValueError as exc:
+            raise FileError(f"it is not a GPX file that can be trusted ({exc})", str(path), "Export it again") from exc
+    left = [f"{n} {'route points' if k == 'rtept' else 'waypoints'}" for k, n in points.other.items() if n]
+    if not points.columns["latitude"]:
+        why = f"only {', '.join(left)}" if left else broken.rstrip(".") if broken else "nothing that was driven"
         raise FileError(f"it holds no track, {why}", str(path), "Export the track that was driven")
-    table = pd.DataFrame(points)
-    notes = [f"{n} {'route points' if k == 'rtept' else 'waypoints'} not used." for k, n in other.items() if n]
-    notes += [f"{tracks} tracks in {segment} parts."] if segment > 1 else []
-    return table, ((broken,) if broken else ()), tuple(notes)
-
-
-def _local(tag: str) -> str:
-    return tag.rsplit("}", 1)[-1]
-
-
-def _point(element: Any) -> dict[str, Any]:
-    out: dict[str, Any] = {"latitude": _float(element.get("lat")), "longitude": _float(element.get("lon"))}
-    for inner in element.iter():
-        column = _VALUES.get(_local(inner.tag))
-        if column is not None and inner.text:
-            out[column] = inner.text.strip() if column == "time" else _float(inner.text)
-    return out
-
-
-def _float(text: str | None) -> float:
-    try:
-        return float(text or "nan")
-    except ValueError:
-        return float("nan")
+    notes = [f"{text} not used." for text in left]
+    notes += [f"{points.tracks} tracks in {points.segments} parts."] if points.segments > 1 else []
+    return points.table(), ((broken,) if broken else ()), tuple(notes)

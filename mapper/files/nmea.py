@@ -1,9 +1,10 @@
-"""NMEA 0183 sentences (RMC, GGA, VTG, ZDA) as a log's table: checksums held, fixes without a position left out.
+"""NMEA 0183 sentences (RMC, GGA, ZDA) as a log's table: checksums held, fixes without a position left out.
 
 Layout of the sentences from the standard as commonly published; every talker (GP, GN, GL ...) is taken. Left out: all
 other sentences, height, and the century of RMC, whose two-digit years 80 to 99 are taken as the last one's.
 """
 
+import io
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
@@ -17,8 +18,9 @@ from mapper.farm.ranged import Array
 
 _PIECE_BYTES = 8_000_000
 _LOOKED_AT = 65_536
-_KINDS = ("RMC", "GGA", "VTG", "ZDA")
+_KINDS = ("RMC", "GGA", "ZDA")
 _FIELDS = 15
+_NAMES = [f"f{i}" for i in range(_FIELDS)]
 _QUALITY = {1: "plain", 2: "corrected (DGPS)", 4: "RTK fixed", 5: "RTK float", 6: "dead reckoning"}
 _DAY_S = 86_400.0
 
@@ -48,7 +50,7 @@ def read_nmea(
     """
     size = path.stat().st_size
     faults: Counter[str] = Counter()
-    pieces: list[pd.DataFrame] = []
+    pieces: list[dict[str, pd.DataFrame]] = []
     rest = b""
     with path.open("rb") as handle:
         while raw := handle.read(_PIECE_BYTES):
@@ -60,7 +62,7 @@ def read_nmea(
             pieces.append(_sentences(data[:cut], faults))
             if progress is not None:
                 progress(min(handle.tell(), size), size)
-    said = pd.concat(pieces, ignore_index=True) if pieces else pd.DataFrame()
+    said = {kind: pd.concat([p[kind] for p in pieces if kind in p] or [_none()], ignore_index=True) for kind in _KINDS}
     fixes, notes = _fixes(said, faults)
     if fixes.empty:
         why = f"{faults['sum']} sentences fail their checksum" if faults["sum"] else "no sentence has a fix"
@@ -77,12 +79,16 @@ def read_nmea(
     return fixes, tuple(repaired), notes
 
 
-def _sentences(data: bytes, faults: "Counter[str]") -> pd.DataFrame:
-    """Return the whole sentences of the wanted kinds, a column a field: kind, f1 ... f14."""
+def _none() -> pd.DataFrame:
+    return pd.DataFrame({name: pd.Series(dtype=float) for name in _NAMES})
+
+
+def _sentences(data: bytes, faults: "Counter[str]") -> dict[str, pd.DataFrame]:
+    """Return the whole sentences of each kind wanted, a column a field: f0 (the kind), f1 ... f14."""
     raw = np.frombuffer(data, np.uint8)
     begin = np.flatnonzero(raw == ord("$"))
     if not len(begin):
-        return pd.DataFrame(columns=["kind", *(f"f{i}" for i in range(1, _FIELDS))])
+        return {}
     after = np.append(begin[1:], len(raw))
     stars = np.flatnonzero(raw == ord("*"))
     star = np.append(stars, len(raw))[np.searchsorted(stars, begin)]
@@ -90,17 +96,24 @@ def _sentences(data: bytes, faults: "Counter[str]") -> pd.DataFrame:
     wanted = np.isin(kinds, [k.encode() for k in _KINDS])
     whole = wanted & (star < after - 2) & (star - begin < 200)
     faults["bare"] += int((wanted & ~whole).sum())
-    begin, star = begin[whole], star[whole]
+    begin, star, kinds = begin[whole], star[whole], kinds[whole]
     if not len(begin):
-        return pd.DataFrame(columns=["kind", *(f"f{i}" for i in range(1, _FIELDS))])
+        return {}
     # The checksum is the exclusive or of all between $ and *.
     edges = np.column_stack([begin + 1, star]).ravel()
     sums = np.bitwise_xor.reduceat(raw, edges)[::2]
     good = sums == _hex(raw[star + 1]) * 16 + _hex(raw[star + 2])
     faults["sum"] += int((~good).sum())
-    lines = [data[b + 3 : s].decode("ascii", "replace") for b, s in zip(begin[good], star[good], strict=True)]
-    rows = [(line + "," * _FIELDS).split(",")[:_FIELDS] for line in lines]
-    return pd.DataFrame(rows, columns=["kind", *(f"f{i}" for i in range(1, _FIELDS))], dtype=object)
+    out = {}
+    for kind in _KINDS:
+        mine = good & (kinds == kind.encode())
+        lines = [data[b:s] for b, s in zip(begin[mine] + 3, star[mine], strict=True)]
+        if lines:
+            text = b"\n".join([",".join(_NAMES).encode(), *lines])
+            out[kind] = pd.read_csv(
+                io.BytesIO(text), usecols=_NAMES, index_col=False, quoting=3, encoding="latin-1", low_memory=False
+            )
+    return out
 
 
 def _kinds(raw: NDArray[np.uint8], begin: NDArray[np.int64]) -> NDArray[np.bytes_]:
@@ -117,11 +130,9 @@ def _hex(letters: NDArray[np.uint8]) -> NDArray[np.int64]:
     return value[letters]
 
 
-def _fixes(said: pd.DataFrame, faults: "Counter[str]") -> tuple[pd.DataFrame, tuple[str, ...]]:
+def _fixes(said: dict[str, pd.DataFrame], faults: "Counter[str]") -> tuple[pd.DataFrame, tuple[str, ...]]:
     notes: list[str] = []
-    if said.empty:
-        return pd.DataFrame(), ()
-    rmc, gga = said[said["kind"] == "RMC"], said[said["kind"] == "GGA"]
+    rmc, gga = said["RMC"], said["GGA"]
     if len(rmc):
         void = (rmc["f2"] != "A").to_numpy()
         faults["void"] += int(void.sum())
@@ -139,7 +150,7 @@ def _fixes(said: pd.DataFrame, faults: "Counter[str]") -> tuple[pd.DataFrame, tu
         faults["void"] += int((~fixed).sum())
         gga, quality = gga[fixed], quality[fixed]
         out = _position(gga, "f2", "f3", "f4", "f5")
-        out["time (UTC)"] = _running(gga, said[said["kind"] == "ZDA"], notes)
+        out["time (UTC)"] = _running(gga, said["ZDA"], notes)
     lost = out[["latitude", "longitude"]].isna().any(axis=1).to_numpy()
     faults["void"] += int(lost.sum())
     good = quality[np.isfinite(quality)]

@@ -51,16 +51,18 @@ def read_text(
     how = look_at_text(path)
     size = path.stat().st_size
     faults: Counter[str] = Counter()
-    tables: list[pd.DataFrame] = []
+    pieces: list[dict[str, pd.Series[Any]]] = []
     reader = _Reader(how, faults)
     for table, done in reader.tables(path, cancelled, most_bytes):
         if reader.kept is None and len(table) and choose is not None:
             reader.kept = choose(table)
-        tables.append(_compact(table[reader.kept] if reader.kept is not None else table))
+        pieces.append({c: _compact(table[c]) for c in (reader.kept if reader.kept is not None else table.columns)})
         if progress is not None:
             progress(min(done, size), size)
-    table = pd.concat(tables, ignore_index=True) if len(tables) > 1 else tables[0] if tables else pd.DataFrame()
-    del tables
+    names = list(pieces[0]) if pieces else []
+    # A column at a time, so that the pieces and the whole never stand side by side.
+    columns = {c: pd.concat([piece.pop(c) for piece in pieces], ignore_index=True) for c in names}
+    table = pd.DataFrame(columns, copy=False)
     if table.empty:
         raise FileError("it holds no rows", str(path), "Export it again")
     return TextTable(table, how, _said(faults))
@@ -237,11 +239,8 @@ def _pointed(values: "pd.Series[Any]", decimal: str) -> "pd.Series[Any]":
     return values.astype(str).str.replace(",", ".", regex=False) if decimal == "," else values
 
 
-def _compact(table: pd.DataFrame) -> pd.DataFrame:
-    """Return the piece with texts that repeat held once."""
-    made: dict[str, Any] = {}
-    for column in table.columns:
-        values = table[column]
-        if values.dtype == object and values.nunique() < 0.5 * len(values):
-            made[column] = values.astype("category").astype(object)
-    return table.assign(**made) if made else table
+def _compact(values: "pd.Series[Any]") -> "pd.Series[Any]":
+    """Return a column of its own, texts that repeat held once."""
+    if values.dtype == object and values.nunique() < 0.5 * len(values):
+        return values.astype("category").astype(object)
+    return values.copy()

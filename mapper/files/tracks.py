@@ -68,7 +68,7 @@ def read_tracks(
     given = [Path(paths)] if isinstance(paths, str | Path) else [Path(p) for p in paths]
     if not given:
         raise FileError("no log was named", "", "Name one or more logs")
-    tracks: list[pd.DataFrame] = []
+    tracks: list[dict[str, Any]] = []
     reports: list[ImportReport] = []
     refused: list[MapperError] = []
     with Logs(given) as logs:
@@ -87,7 +87,9 @@ def read_tracks(
                 refused.append(exc)
             else:
                 grid = grid or Grid(CRS(track.attrs["crs"]))
-                tracks.append(track)
+                # Columns of their own, which go one by one when all are joined.
+                tracks.append({c: track[c].to_numpy(copy=True) for c in TRACK_COLUMNS})
+                del track
                 reports.append(report)
             behind += size
     if not tracks:
@@ -121,14 +123,10 @@ def _read_one(
     return read.track, read.report
 
 
-def _one_after_the_other(tracks: list[pd.DataFrame]) -> pd.DataFrame:
+def _one_after_the_other(tracks: list[dict[str, Any]]) -> pd.DataFrame:
     """Return tracks as one, a column at a time, so that the pieces and the whole never stand side by side."""
-    if len(tracks) == 1:
-        return tracks[0]
-    columns = {}
-    for name, dtype in TRACK_COLUMNS.items():
-        columns[name] = pd.Series(np.concatenate([t.pop(name).to_numpy() for t in tracks]), dtype=dtype)
-    return pd.DataFrame(columns)
+    columns = {name: np.concatenate([track.pop(name) for track in tracks]) for name in TRACK_COLUMNS}
+    return pd.DataFrame(columns, copy=False)
 
 
 def _joined(reports: list[ImportReport], failed: list[MapperError]) -> ImportReport:
