@@ -57,7 +57,7 @@ _TIP = 14
 _WORTH = 1e-4
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def march(  # pragma: no cover - compiled
     classes: Any,
     slow: Any,

@@ -1,6 +1,7 @@
 """How soon an escaped fire would be where: lines of equal minutes, and minutes to each asset and neighbour."""
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,18 +11,15 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
-from mapper.farm.assets import ASSET_KINDS
 from mapper.farm.errors import SettingError
-from mapper.farm.farm import Farm
 from mapper.farm.layers import make_layer
 from mapper.fire.arrival import arrival_times
 from mapper.ground.boundary import unit
-from mapper.plan.fireground import FireGround, cells_in
+from mapper.plan.fireground import FireGround
 
 HORIZON_MIN = 240.0
 LINES_MIN = (5.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 240.0)
-# What nobody needs minutes for.
-_NO_HARM = ("track", "gate", "bare", "green", "water")
+_AT_ONCE = 4
 # A start on ground that does not burn moves to fuel within this; beyond an edge it is looked for this far out.
 _NEAR_M, _OUT_M = 40.0, 80.0
 
@@ -59,7 +57,6 @@ class Escape:
 
 
 def escape_from(
-    farm: Farm,
     ground: FireGround,
     x: float,
     y: float,
@@ -74,15 +71,19 @@ def escape_from(
     """
     row, col = _burning_cell(ground, x, y, outward_deg)
     starts = [row], [col], [0.0]
-    seconds = np.minimum.reduce(
-        [
-            arrival_times(ground.classes, ground.cell_m, head, lb, to, ground.hour_starts_s, starts, horizon_min * 60.0)
-            for head, lb, to in zip(ground.head_m_s, ground.lb, ground.to_deg, strict=True)
-        ]
-    )
+
+    def of_wind(k: int) -> NDArray[np.float32]:
+        tables = ground.head_m_s[k], ground.lb[k], ground.to_deg[k]
+        return arrival_times(
+            ground.classes, ground.cell_m, *tables, ground.hour_starts_s, starts, horizon_min * 60.0
+        )  # fmt: skip
+
+    # The march is compiled and lets go of the interpreter, so winds run side by side.
+    with ThreadPoolExecutor(_AT_ONCE) as pool:
+        seconds = np.minimum.reduce(list(pool.map(of_wind, range(len(ground.to_deg)))))
     minutes = np.asarray(seconds / 60.0, dtype=np.float32)
     start = shapely.Point(*(float(v) for v in ground.centres(row, col)))
-    return Escape(start, minutes, _reached(farm, ground, minutes), ground)
+    return Escape(start, minutes, _reached(ground, minutes), ground)
 
 
 def _burning_cell(ground: FireGround, x: float, y: float, outward_deg: float | None) -> tuple[int, int]:
@@ -106,23 +107,9 @@ def _burning_cell(ground: FireGround, x: float, y: float, outward_deg: float | N
     return int(row[burns[0]]), int(col[burns[0]])
 
 
-def _reached(farm: Farm, ground: FireGround, minutes: NDArray[np.float32]) -> pd.DataFrame:
+def _reached(ground: FireGround, minutes: NDArray[np.float32]) -> pd.DataFrame:
     """Soonest minutes to each asset and neighbour that is reached."""
-    there = farm.assets[~farm.assets["kind"].isin(_NO_HARM)]
-    lines = []
-    # Things stand in their cells and the ones beside: a house burns no grass.
-    round_m = 1.5 * ground.cell_m
-    for asset, kind, name, shape in zip(there["asset"], there["kind"], there["name"], there.geometry, strict=True):
-        lines.append(("asset", asset, name or ASSET_KINDS[kind].label, kind, shape.buffer(round_m)))
-    for neighbour, name, shape in zip(
-        farm.neighbours["neighbour"], farm.neighbours["name"], farm.neighbours.geometry, strict=True
-    ):
-        lines.append(("neighbour", neighbour, name, "land", shape))
-    found = []
-    for what, key, name, kind, shape in lines:
-        rows, cols = cells_in(shape, ground.west, ground.north, ground.cell_m, minutes.shape)
-        soonest = float(minutes[rows, cols].min(initial=np.inf))
-        if np.isfinite(soonest):
-            found.append((what, key, name, kind, soonest))
+    soonest = [float(minutes[thing.cells].min(initial=np.inf)) for thing in ground.things]
+    found = [(t.what, t.id, t.name, t.kind, m) for t, m in zip(ground.things, soonest, strict=True) if np.isfinite(m)]
     table = pd.DataFrame(found, columns=["what", "id", "name", "kind", "minutes"])
     return table.sort_values(["minutes", "name"], ignore_index=True)

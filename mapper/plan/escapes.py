@@ -20,6 +20,8 @@ from mapper.weather.wind import WindChange
 # How far ahead the plan looks; and the minutes its lines are drawn at.
 HORIZON_MIN, LINES_MIN = 120.0, (5.0, 10.0, 20.0, 30.0, 60.0, 120.0)
 _SIDES = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+# What the soonest of each paddock is taken from: a road or line beside the edge is there at once and can wait.
+_TO_LOSE = ("house", "shed", "haystack", "crop", "vineyard", "trees", "reserve", "town")
 _COLUMNS = ("paddock", "side", "edge_id", "at", "what", "id", "name", "kind", "minutes")
 _SOURCE = (
     "Earliest arrival over the farm's fuel and slope; spread by Cheney, Gould & Catchpole (1998), no crew, no embers"
@@ -30,7 +32,7 @@ _SOURCE = (
 class Escapes:
     """What escapes would reach. table: paddock, side, edge_id, at (UTC, when fire would be out), and Escape.reached's.
 
-    lines: layer "arrival". remarks, figures: the soonest of each paddock.
+    lines: layer "arrival". remarks, figures: the soonest thing to lose of each paddock.
     """
 
     table: pd.DataFrame
@@ -84,7 +86,7 @@ def worst_escapes(
             done += 1
             middle = piece.geometry.interpolate(0.5, normalized=True)
             try:
-                escape = escape_from(farm, ground, middle.x, middle.y, HORIZON_MIN, piece.facing_deg)
+                escape = escape_from(ground, middle.x, middle.y, HORIZON_MIN, piece.facing_deg)
             except SettingError:
                 # Nothing burns beyond this edge as far as is known: no escape to follow.
                 continue
@@ -123,7 +125,7 @@ def _said(farm: Farm, table: pd.DataFrame, outside: bool) -> tuple[tuple[Remark,
     """The soonest thing reached from each paddock; a remark where that is sooner than the crew."""
     response = farm.limits.value("response_time")
     remarks, figures = [], []
-    for paddock, group in table[table["what"] == "asset"].groupby("paddock", sort=True):
+    for paddock, group in table[table["kind"].isin(_TO_LOSE)].groupby("paddock", sort=True):
         first = group.iloc[int(group["minutes"].argmin())]
         figures.append(
             Figure(

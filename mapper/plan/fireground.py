@@ -1,6 +1,6 @@
 """The farm as fire meets it: a grid of fuel and slope, and how fast fire would run there hour by hour."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from mapper.farm.assets import ASSET_KINDS
 from mapper.farm.errors import SettingError
 from mapper.farm.farm import Farm
 from mapper.farm.ranged import Array
@@ -27,6 +28,8 @@ FINEST_M, MOST_CELLS = 10.0, 700_000
 _MARGIN_M, _LEAST_M, _FARTHEST_M = 300.0, 1000.0, 5000.0
 # Beyond the farm where the limits say nothing: standing dead grass, 4.5 t/ha (what South Australian tables take).
 BEYOND_T_HA, BEYOND_CURING = 4.5, 100.0
+# What nobody needs minutes for.
+_NO_HARM = ("track", "gate", "bare", "green", "water")
 # A break is judged piece by piece, each this long at most; steps of slope and of where uphill lies.
 _PIECE_M, _SLOPE_STEP_DEG, _UP_STEPS = 100.0, 1.0, 16
 # More fuels than a farm can have, to count classes by.
@@ -40,12 +43,23 @@ Fuel = tuple[State, float, float]
 
 
 @dataclass(frozen=True, eq=False)
+class Thing:
+    """An asset or a neighbour's land (what), and the rows and columns of the cells that count as it."""
+
+    what: str
+    id: str
+    name: str
+    kind: str
+    cells: tuple[NDArray[np.intp], NDArray[np.intp]]
+
+
+@dataclass(frozen=True, eq=False)
 class FireGround:
     """What fire.arrival needs of a farm from one moment on. Made by fire_ground, used for any number of starts.
 
     classes (rows, cols); west, north: outer corner of the first cell. head_m_s, lb, to_deg: (winds, hours, classes),
     for directions from one sigma left of the forecast's to one sigma right. outside: an equation was used past its
-    range. failing: breaks that were taken not to hold, as lines.
+    range. failing: breaks that were taken not to hold, as lines. things: what minutes are wanted for.
     """
 
     classes: NDArray[np.uint16]
@@ -60,6 +74,7 @@ class FireGround:
     to_deg: Array
     outside: bool
     failing: tuple[Any, ...]
+    things: tuple["Thing", ...]
 
     def cell(self, x: Any, y: Any) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Return row and column of points; may lie off the grid."""
@@ -100,7 +115,8 @@ def fire_ground(
     west, north, cell_m, _ = grid
     outside = bool(np.any([f.outside for f in fires]) or np.any(slope > 20))
     return FireGround(
-        classes, west, north, cell_m, farm.grid.crs, at, winds.starts_s, heads, ratios, tos, outside, tuple(failing)
+        classes, west, north, cell_m, farm.grid.crs, at, winds.starts_s, heads, ratios, tos, outside, tuple(failing),
+        tuple(_things(farm, grid)),
     )  # fmt: skip
 
 
@@ -184,6 +200,18 @@ def _lines(farm: Farm, painted: NDArray[np.uint16], grid: Grid, hot: Array, brea
     for at in (c for c, held in zip(cells, holds, strict=True) if held):
         painted[at] = 0
     return [piece for piece, held in zip(pieces, holds, strict=True) if not held]
+
+
+def _things(farm: Farm, grid: Grid) -> Iterator[Thing]:
+    """What minutes are wanted for; things stand in their cells and the ones beside: a house burns no grass."""
+    west, north, cell, shape = grid
+    harmed = farm.assets[~farm.assets["kind"].isin(_NO_HARM)]
+    for asset, kind, name, place in zip(harmed["asset"], harmed["kind"], harmed["name"], harmed.geometry, strict=True):
+        cells = cells_in(place.buffer(1.5 * cell), west, north, cell, shape)
+        yield Thing("asset", asset, name or ASSET_KINDS[kind].label, kind, cells)
+    land = farm.neighbours
+    for neighbour, name, place in zip(land["neighbour"], land["name"], land.geometry, strict=True):
+        yield Thing("neighbour", neighbour, name, "land", cells_in(place, west, north, cell, shape))
 
 
 def _pieces(lines: list[Any], widths: Array) -> tuple[NDArray[np.object_], Array]:

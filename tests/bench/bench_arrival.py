@@ -92,7 +92,7 @@ def farm() -> None:
     at = example.forecast["time_utc"].iloc[30].to_pydatetime()
     middle = example.paddocks.geometry.iloc[0].centroid
     build, ground = timed(lambda: fire_ground(example, at, 4 * 3600.0))
-    solve, escape = timed(lambda: escape_from(example, ground, middle.x, middle.y))
+    solve, escape = timed(lambda: escape_from(ground, middle.x, middle.y))
     draw, lines = timed(escape.lines)
     size = " x ".join(str(k) for k in ground.classes.shape)
     print(f"sample farm, {size} cells of {ground.cell_m:g} m, {len(ground.to_deg)} winds, 4 h: grid {build:.2f} s, "

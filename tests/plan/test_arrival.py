@@ -41,7 +41,7 @@ def test_minutes_downwind_are_those_of_the_head():
     """West wind of 15 km/h, dead grass 4.5 t/ha beyond: the head's own time over 800 m of flat grass."""
     farm = open_farm(assets=asset("house", box(2000, -400, 20, 20)))
     ground = fire_ground(farm, AT, 4 * HOUR)
-    escape = escape_from(farm, ground, EAST + 800, NORTH - 390)
+    escape = escape_from(ground, EAST + 800, NORTH - 390)
     head = behaviour(15.0, 20.0, 45.0, 100.0, 4.5, "natural").head_m_s
     x, y = escape.start.x + 800, escape.start.y
     assert escape.at(x, y) == pytest.approx(800 / float(head) / 60, rel=0.03)
@@ -55,7 +55,7 @@ def test_a_wander_of_the_wind_widens_what_is_reached():
     farm = open_farm()
     ground = fire_ground(farm, AT, 4 * HOUR)
     assert len(ground.to_deg) >= 3
-    escape = escape_from(farm, ground, EAST - 200, NORTH - 200)
+    escape = escape_from(ground, EAST - 200, NORTH - 200)
     aside = escape.at(escape.start.x + 250, escape.start.y + 80)
     narrow = behaviour(15.0, 20.0, 45.0, 100.0, 4.5, "natural")
     c = np.sqrt(1 - 1 / float(narrow.lb) ** 2)
@@ -69,7 +69,7 @@ def test_a_wander_of_the_wind_widens_what_is_reached():
 def test_a_road_holds_or_fails(breaks, reached):
     farm = open_farm(assets=asset("road", ACROSS, "Example Road"))
     ground = fire_ground(farm, AT, 2 * HOUR, breaks=breaks)
-    escape = escape_from(farm, ground, EAST + 400, NORTH - 200, 120)
+    escape = escape_from(ground, EAST + 400, NORTH - 200, 120)
     assert np.isfinite(escape.at(EAST + 900, NORTH - 200)) == reached
 
 
@@ -79,7 +79,7 @@ def test_breaks_by_chance_follow_the_limit():
         farm = open_farm(breaks_there=make_layer("breaks_there", {"width_m": [width]}, [ACROSS], GRID.crs))
         ground = fire_ground(farm, AT, 2 * HOUR)
         assert (len(ground.failing) == 0) == holds
-        escape = escape_from(farm, ground, EAST + 400, NORTH - 200, 120)
+        escape = escape_from(ground, EAST + 400, NORTH - 200, 120)
         assert np.isinf(escape.at(EAST + 900, NORTH - 200)) == holds
     known = {k: v for k, v in farm.limits.limits.items() if k != "breach_chance"}
     unknown = farm.with_(limits=LocalLimits(known))
@@ -89,14 +89,14 @@ def test_breaks_by_chance_follow_the_limit():
 def test_stubble_slows_and_a_hill_speeds():
     farm = open_farm()
     flat = fire_ground(farm, AT, 4 * HOUR)
-    in_stubble = escape_from(farm, flat, EAST + 20, NORTH + 150)
-    on_grass = escape_from(farm, flat, EAST + 20, NORTH - 150)
+    in_stubble = escape_from(flat, EAST + 20, NORTH + 150)
+    on_grass = escape_from(flat, EAST + 20, NORTH - 150)
     assert in_stubble.at(EAST + 350, NORTH + 150) > on_grass.at(EAST + 350, NORTH - 150)
     # Ten degrees up to the east, with the wind: twice as fast (McArthur).
     x = np.arange(300) * 20.0
     heights = Heights(np.tile(np.tan(np.radians(10)) * x, (300, 1)), EAST - 2000, NORTH + 3000, 20.0)
     hill = fire_ground(farm.with_(heights=heights), AT, 4 * HOUR)
-    up = escape_from(farm, hill, EAST + 20, NORTH - 150)
+    up = escape_from(hill, EAST + 20, NORTH - 150)
     assert up.at(EAST + 350, NORTH - 150) == pytest.approx(on_grass.at(EAST + 350, NORTH - 150) / 1.994, rel=0.04)
 
 
@@ -111,14 +111,14 @@ def test_a_wind_change_turns_the_fire():
     assert winds.from_deg[1] == pytest.approx(180, abs=1)
     farm = open_farm()
     x, y = EAST + 400, NORTH - 600
-    before = escape_from(farm, fire_ground(farm, AT, 3 * HOUR), x, y, 180)
-    after = escape_from(farm, fire_ground(farm, AT, 3 * HOUR, (change,)), x, y, 180)
+    before = escape_from(fire_ground(farm, AT, 3 * HOUR), x, y, 180)
+    after = escape_from(fire_ground(farm, AT, 3 * HOUR, (change,)), x, y, 180)
     assert after.at(x + 300, y + 500) < before.at(x + 300, y + 500)
 
 
 def test_lines_of_equal_minutes_are_nested():
     farm = open_farm()
-    escape = escape_from(farm, fire_ground(farm, AT, 2 * HOUR), EAST + 100, NORTH - 150, 120)
+    escape = escape_from(fire_ground(farm, AT, 2 * HOUR), EAST + 100, NORTH - 150, 120)
     lines = escape.lines((5.0, 10.0, 20.0))
     assert lines.crs == GRID.crs
     far = [lines[lines["minutes"] == m].distance(escape.start).max() for m in (5.0, 10.0, 20.0)]
@@ -139,7 +139,7 @@ def test_what_is_not_known_or_cannot_be_is_said():
         fire_ground(farm.with_(forecast=blank), AT, HOUR)
     bare = farm.with_(assets=asset("bare", box(0, -500, 300, 300)))
     with pytest.raises(MapperError, match="nothing burns here"):
-        escape_from(bare, fire_ground(bare, AT, HOUR), EAST + 150, NORTH - 350)
+        escape_from(fire_ground(bare, AT, HOUR), EAST + 150, NORTH - 350)
 
 
 def edges_of(farm, breach, reach):
