@@ -13,6 +13,7 @@ import pandas as pd
 import shapely
 from numpy.typing import NDArray
 
+from mapper.farm.along import stretches, write_along
 from mapper.farm.farm import Harvester
 from mapper.farm.layers import empty_layer, make_layer
 from mapper.farm.limits import LocalLimits
@@ -92,8 +93,8 @@ def _drop(machine: Machine, area_m2: Array, residue_t_ha: Array) -> Dropped:
     typical = float(np.median(residue_t_ha[cutting])) if cutting.any() else 0.0
     full_kg_m = typical * machine.harvester.header_width_m / 10
     chute = machine.body.chute_x, machine.body.chute_y
-    delay_s = machine.harvester.threshing_delay_s
-    return drop_straw(machine.path, chute, area_m2 * residue_t_ha / 10, cutting, delay_s, full_kg_m)
+    delay_s, mixing_s = machine.harvester.threshing_delay_s, machine.harvester.mixing_s
+    return drop_straw(machine.path, chute, area_m2 * residue_t_ha / 10, cutting, delay_s, full_kg_m, mixing_s)
 
 
 def _near(track: pd.DataFrame, area: Any) -> pd.DataFrame:
@@ -173,11 +174,13 @@ def _layers(
     kg, t_s, guessed, tail = (
         np.concatenate([getattr(d, n) for d in dropped]) for n in ("kg", "t_s", "guessed", "tail")
     )
-    lines, source = clip_lines(every, area)
-    whole_m = shapely.length(every)
-    lines, source = lines[across_order(lines)], source[across_order(lines)]
+    lines, source, begin_m = clip_lines(every, area)
+    new = across_order(lines)
+    lines, source, begin_m = lines[new], source[new], begin_m[new]
     length = shapely.length(lines)
-    per_m = (kg / np.maximum(whole_m, 1e-9))[source]
+    fallen = [f for d in dropped for f in d.fallen]
+    along = [_along(fallen[k], start, long) for k, start, long in zip(source, begin_m, length, strict=True)]
+    per_m = np.array([v.mean() for v in along]) if along else np.zeros(0)
     pass_no = np.concatenate([np.argsort(np.argsort(d.t_s, kind="stable")) + 1 for d in dropped])[source]
     width = np.array([m.harvester.row_width_m for m in machines])[of[source]]
     in_row = load.load_t_ha(per_m, width)
@@ -192,7 +195,10 @@ def _layers(
             "length_m": length,
             "load_kg_m": per_m,
             "load_t_ha": in_row,
-            "load_class": load.classify_load(in_row, limits),
+            "load_class": load.classify_along(
+                [load.load_t_ha(v, w) for v, w in zip(along, width, strict=True)], limits
+            ),
+            "load_along": [write_along(v) for v in along],
             "share_interpolated": np.clip(guessed[source], 0, 1),
             "dropped_at": _dates(t_s, np.array([m.clocked for m in machines])[of])[source],
             "evidence": np.where(tail[source], evidence + ", end of row estimated", evidence).astype(object),
@@ -214,6 +220,13 @@ def _layers(
         told, kg.sum() + heap_kg.sum() + sum(d.thin_kg for d in dropped), (per_m * length).sum(), heap_kg[inside].sum()
     )
     return RowsResult(windrows, heaps, tuple(told.remarks), tuple(told.figures))
+
+
+def _along(fallen: tuple[Array, Array], start_m: float, length_m: float) -> Array:
+    """Load (kg/m) of even parts of a row that begins at start_m of the line whose straw up to each point is known."""
+    n = stretches(length_m)
+    result: Array = np.diff(np.interp(start_m + np.linspace(0, length_m, n + 1), *fallen)) / (length_m / n)
+    return result
 
 
 def _dates(t_s: Array, clocked: NDArray[np.bool_]) -> "pd.Series[Any]":

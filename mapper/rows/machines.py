@@ -12,6 +12,8 @@ from mapper.rows.account import Account
 from mapper.rows.body import Body, place_body
 from mapper.rows.clean import clean_fixes
 from mapper.rows.path import Path, resample
+from mapper.rows.snap import snap_to_grid
+from mapper.rows.state import cutting_state, pass_heading_deg
 
 _ASSUMED_WIDTH_M = 12.0
 # Fewer fixes than this tell nothing.
@@ -52,8 +54,34 @@ def find_machines(
             )
         path = resample(fixes, own)
         if len(path) > 1:
+            path = _on_grid(path, harvester, told)
             machines.append(Machine(name, harvester, path, place_body(path, harvester), fixes.clocked))
     return machines
+
+
+def _on_grid(path: Path, harvester: Harvester, told: Account) -> Path:
+    """Put straight passes on their grid where the settings ask for it or the drift is beyond doubt, and say so."""
+    if harvester.snap == "no":
+        return path
+    state = cutting_state(path, np.zeros(len(path), bool))
+    snapped = snap_to_grid(
+        path,
+        state,
+        pass_heading_deg(path, state),
+        harvester.header_width_m,
+        harvester.antenna_right_m,
+        asked=harvester.snap == "yes",
+    )
+    if len(snapped.moved_m):
+        usual, most = np.percentile(np.abs(snapped.moved_m), (50, 95))
+        told.look(
+            f"Straight passes of {harvester.machine} were put on an even grid {snapped.spacing_m:.2f} m apart "
+            f"({snapped.reason}): half of them moved by over {usual:.1f} m, a twentieth by over {most:.1f} m. Say no "
+            "in the harvester's settings to leave them as logged"
+        )
+    elif harvester.snap == "yes":
+        told.look(f"Passes of {harvester.machine} were not put on an even grid: {snapped.reason}")
+    return snapped.path
 
 
 def _settings(

@@ -71,7 +71,7 @@ def pattern_rows(
         passes = straight_passes(inside, header_width_m, heading_deg)
     else:
         passes = straight_passes(inside, fit.spacing_m, heading_deg, through=(fit.x, fit.y))
-    lines, _ = clip_lines(np.concatenate((rings, passes)), area)
+    lines, _, _ = clip_lines(np.concatenate((rings, passes)), area)
     if not len(lines):
         remarks.append(Remark("rows", "look", "The paddock is too narrow for a row of this pattern", name))
         return RowsResult(empty_layer("windrows", crs), empty_layer("heaps", crs), tuple(remarks))
@@ -191,6 +191,6 @@ def straight_passes(
         back = np.arange(count) % 2 == 1
         start, end = np.where(back, high, low), np.where(back, low, high)
         lines = shapely.linestrings(np.stack((np.column_stack((x, start)), np.column_stack((x, end))), axis=1))
-        pieces, _ = clip_lines(lines, upright)
+        pieces, _, _ = clip_lines(lines, upright)
         found.append(np.array([affinity.rotate(p, -heading_deg, origin=centre) for p in pieces] + [None], object)[:-1])
     return np.concatenate(found)

@@ -11,6 +11,8 @@ from mapper.farm.limits import LocalLimits
 from mapper.rows.derive import derive_rows
 from mapper.rows.load import residue_to_row
 from mapper.rows.result import RowsResult
+from tests.rows import otherdriver
+from tests.rows.otherdriver import Day
 from tests.rows.simulator import KITE, Scene, Truth, dam_and_tree, drive, harvesters
 
 CRS = "EPSG:7854"
@@ -35,6 +37,8 @@ SCENES: dict[str, Scene] = {
     "rounded to 0.11 m": Scene(KITE, round_m=0.11),
     "rounded to 1.1 m": Scene(KITE, round_m=1.1),
     "drift 0.5 m": Scene(KITE, drift_m=0.5),
+    "drift 0.5 m, straight only": Scene(KITE, drift_m=0.5, laps=0),
+    "drift 0.5 m, contour": Scene(KITE, drift_m=0.5, laps=17),
     "everything bad, 3 s": Scene(
         dam_and_tree(KITE), every_s=3.0, faults=True, noise_m=0.1, drift_m=0.2, late_flag_s=2.0, machines=2
     ),
@@ -57,4 +61,11 @@ def run(scene: Scene) -> tuple[RowsResult, Truth, pd.DataFrame]:
     scene = known_straw(scene)
     log, truth = drive(scene)
     found = derive_rows(log, harvesters(scene), paddock_of(scene.paddock), CRS, limits=LocalLimits())
+    return found, truth, log
+
+
+def run_day(day: Day) -> tuple[RowsResult, Truth, pd.DataFrame]:
+    """Drive a day of the other driver and derive its rows."""
+    log, truth = otherdriver.drive(day)
+    found = derive_rows(log, otherdriver.harvesters(day), paddock_of(day.paddock), CRS, limits=LocalLimits())
     return found, truth, log

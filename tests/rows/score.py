@@ -89,5 +89,7 @@ def _distance(points: np.ndarray, tree: shapely.STRtree, shapes: np.ndarray) -> 
 def _load_error(found: RowsResult, truth: Truth, rows: np.ndarray, true: np.ndarray) -> np.ndarray:
     middle = shapely.line_interpolate_point(true, 0.5, normalized=True)
     near = shapely.STRtree(rows).nearest(middle)
-    good = shapely.distance(middle, rows[near]) < 1
+    # A row found is the one meant where it lies along it, not where it crosses or passes its end.
+    along = shapely.length(shapely.intersection(rows[near], shapely.buffer(true, 1.0)))
+    good = (shapely.distance(middle, rows[near]) < 1) & (along > 0.5 * shapely.length(rows[near]))
     return 100 * np.abs(found.windrows["load_kg_m"].to_numpy()[near[good]] / truth.kg_m[good] - 1)

@@ -45,7 +45,7 @@ class Scene:
     late_flag_s: float = 0.0
     drift_m: float = 0.0
     round_m: float = 0.0
-    mixing_s: float = 0.0
+    mixing_s: float = 0.5
     waterway: bool = False
     whole_seconds: bool = False
     seed: int = 1

@@ -230,8 +230,9 @@ def test_stop_makes_a_heap_and_keeps_the_mass():
 
 def test_clipping_keeps_direction_and_pieces():
     line = np.array([LineString([(0, 0), (100, 0), (100, 20), (0, 20)])], object)
-    pieces, of = clip_lines(line, box(20, -5, 60, 30))
+    pieces, of, begin = clip_lines(line, box(20, -5, 60, 30))
     assert [p.coords[0] for p in pieces] == [(20, 0), (60, 20)] and list(of) == [0, 0]
+    assert list(begin) == pytest.approx([20.0, 160.0])
     assert [p.coords[-1] for p in pieces] == [(60, 0), (20, 20)]
     assert len(clip_lines(line, box(200, 200, 300, 300))[0]) == 0
 
