@@ -17,11 +17,12 @@ from mapper.draw.scene import Scene
 from mapper.draw.words import tr
 from mapper.files.atomic import written_whole
 from mapper.plan.burnplan import BurnPlan
-from mapper.sheets import buffer_map, burn_order, neighbour
+from mapper.sheets import buffer_map, burn_order, cover_list, neighbour, plan_book
 from mapper.sheets.formats import PAPERS_MM, SIZES
 from mapper.sheets.georeference import add_viewport
 from mapper.sheets.invented import without_marks
 from mapper.sheets.page import DPI, FINE, Page
+from mapper.sheets.plan_book import Bound
 from mapper.sheets.scenes import burn_scene, neighbour_scene, night_scene
 
 Paper = Literal["A4", "A3", "A4 portrait", "A4 landscape", "A3 portrait", "A3 landscape"]
@@ -29,17 +30,21 @@ Paper = Literal["A4", "A3", "A4 portrait", "A4 landscape", "A3 portrait", "A3 la
 
 @dataclass(frozen=True)
 class Sheet:
-    """One document: file name without ending, title, paper, and a painter a side."""
+    """One document: file name without ending, title, paper (formats.PAPERS_MM), and a painter a side.
+
+    words: what is written beside it as plain text, ready to be mailed; empty where nothing is.
+    """
 
     name: str
     title: str
     paper: str
     sides: tuple[Callable[[Page], None], ...]
+    words: str = ""
 
 
 def sheets_of(plan: BurnPlan, paper: Paper | None = None) -> list[Sheet]:
     """Return the plan's sheets: a burn-order map a paddock, a buffer map, a notice a neighbour due one (always A4), and
-    where several paddocks are lit one burn-order map of all.
+    where several paddocks are lit one burn-order map of all; last the plan book and the list of who was given what.
 
     paper: a size ("A4", "A3"), each map then in the orientation that shows it largest; a format ("A4 landscape"); or
     None for the burn-order map on both sizes.
@@ -58,7 +63,24 @@ def sheets_of(plan: BurnPlan, paper: Paper | None = None) -> list[Sheet]:
     found += notice_sheets(plan)
     if len(plan.paddocks) > 1:
         found.append(_burn_sheet(plan, None, size, burn_scene(plan, None)))
-    return found
+    found.append(_book_sheet(plan))
+    given = [s.title for s in found]
+    title = tr("Who was given what, {night}").format(night=f"{plan.night:%Y-%m-%d}")
+    return [*found, Sheet("cover-list", title, "A4 portrait", tuple(cover_list.sides(plan, given)))]
+
+
+def _book_sheet(plan: BurnPlan) -> Sheet:
+    """The plan's text with its maps and notices bound in, all A4 portrait."""
+    paper = "A4 portrait"
+    bound = [
+        Bound(tr("Burn-order map, {paddock}").format(paddock=name),
+              tuple(burn_order.sides(plan, name, paper, burn_scene(plan, name))))
+        for name in plan.paddocks
+    ]  # fmt: skip
+    bound.append(Bound(tr("Buffer map"), tuple(buffer_map.sides(plan, paper, night_scene(plan)))))
+    bound += [Bound(s.title.split(", 2")[0], s.sides) for s in notice_sheets(plan)]
+    title = tr("Plan book, {farm}, {night}").format(farm=plan.farm.name, night=f"{plan.night:%Y-%m-%d}")
+    return Sheet("plan-book", title, paper, tuple(plan_book.sides(plan, bound)))
 
 
 def _named(size: str) -> str:
@@ -86,7 +108,7 @@ def notice_sheets(plan: BurnPlan) -> list[Sheet]:
             neighbour.paint_notice(page, plan, who, scene)
 
         title = tr("Notice of burning, {name}, {night}").format(name=row.name, night=f"{plan.night:%Y-%m-%d}")
-        found.append(Sheet(f"notice {row.name}", title, "A4 portrait", (notice,)))
+        found.append(Sheet(f"notice {row.name}", title, "A4 portrait", (notice,), neighbour.mail_words(plan, row.name)))
     return found
 
 
@@ -103,6 +125,11 @@ def print_plan(plan: BurnPlan, folder: Path, paper: Paper | None = None) -> list
         with written_whole(path) as half:
             half.write_bytes(pdf_of(sheet, plan)[0])
         paths.append(path)
+        if sheet.words:
+            beside = path.with_suffix(".txt")
+            with written_whole(beside) as half:
+                half.write_text(sheet.words, encoding="utf-8")
+            paths.append(beside)
     return paths
 
 

@@ -25,11 +25,11 @@ from mapper.sheets.panels import farm_words, few_of, names_without_place, paint_
 from mapper.sheets.table import Column, paint_table, table_item, table_mm
 
 _HIDDEN = frozenset({"lighting", "ways_out", "start_finish", "blocks", "block_edges", "smoke", "pieces"})
-_CARE_COLUMNS: tuple[Column, ...] = (
+CARE_COLUMNS: tuple[Column, ...] = (
     ("", 0.07, True), ("What", 0.34, True), ("Wanted", 0.13, False), ("Now", 0.15, True),
     ("What to do", 0.31, False),
 )  # fmt: skip
-_BREAK_COLUMNS: tuple[Column, ...] = (
+BREAK_COLUMNS: tuple[Column, ...] = (
     ("Paddock", 0.18, False), ("Side", 0.19, True), ("Present", 0.12, True), ("Wanted", 0.11, False),
     ("What to do", 0.25, False), ("Guards", 0.15, False),
 )  # fmt: skip
@@ -215,8 +215,8 @@ class _BufferMap:
         self.layout = _layout(paper, TOP + (0.0 if plan.go else BAND))
         self.keeps = keep_clear_of(plan)
         self.tables = {
-            "care": (tr("WHAT TO KEEP CLEAR OF"), _CARE_COLUMNS, [k.cells for k in self.keeps]),
-            "breaks": (tr("BREAKS: PRESENT AGAINST WANTED"), _BREAK_COLUMNS, break_rows(plan)),
+            "care": (tr("WHAT TO KEEP CLEAR OF"), CARE_COLUMNS, [k.cells for k in self.keeps]),
+            "breaks": (tr("BREAKS: PRESENT AGAINST WANTED"), BREAK_COLUMNS, break_rows(plan)),
         }
 
     def sides(self) -> list[Side]:
@@ -273,7 +273,7 @@ class _BufferMap:
         names = names_without_place(page, plan)
         missing = " " + tr("No room on the map for: {names}.").format(names=few_of(names, 6)) if names else ""
         gate = gate_place(plan)
-        words = f"{source_line(plan)} {tr('For')} {plan.farm.emergency_number}: {gate.words}.{missing}"
+        words = f"{tr('For')} {plan.farm.emergency_number}: {gate.words}.{missing} {source_line(plan)}"
         page.paragraph(boxes["foot"], words, 7.5, leading=1.2)
         check_line(page, boxes["check"].x, boxes["check"].y)
 

@@ -59,11 +59,14 @@ def best_format(plan: BurnPlan, paddock: str | None, size: str, scene: Scene) ->
     """Return the format of a size ("A4", "A3") on which the map is largest; the usual one where all are alike."""
     facts = Facts(plan, paddock, scene)
 
-    def scale(paper: str) -> float:
-        front = front_of(paper, not plan.go)
-        return map_view(facts.land, front.map, facts.turn_deg, front.clear_mm).scale
+    return min(formats_of(size), key=lambda p: round(_front_view(facts, front_of(p, not plan.go)).scale))
 
-    return min(formats_of(size), key=lambda p: round(scale(p)))
+
+def _front_view(facts: Facts, front: Front) -> View:
+    """Return the front map's view: rows upright, unless the turn would make the map much smaller."""
+    turned = map_view(facts.land, front.map, facts.turn_deg, front.clear_mm)
+    straight = map_view(facts.land, front.map, 0.0, front.clear_mm)
+    return straight if turned.scale > 1.25 * straight.scale else turned
 
 
 class _BurnOrder:
@@ -85,14 +88,14 @@ class _BurnOrder:
     @cached_property
     def view(self) -> View:
         """The front map's view."""
-        return map_view(self.facts.land, self.front.map, self.facts.turn_deg, self.front.clear_mm)
+        return _front_view(self.facts, self.front)
 
     @cached_property
     def _parts(self) -> tuple[float, list[Part]]:
         if self.facts.paddock is None:
             return self.view.scale, []
         pitch = self.facts.scene.row_pitch_m
-        return parts_of(self.facts.land, pitch, self.view.scale, self._part_box, self.facts.turn_deg)
+        return parts_of(self.facts.land, pitch, self.view.scale, self._part_box, self.view.turn_deg)
 
     @property
     def parts(self) -> list[Part]:
@@ -166,7 +169,7 @@ class _BurnOrder:
         paint_legend(page, boxes["legend"], found, self.front.legend_columns)
         paint_caution(page, boxes["caution"], CAUTION)
         gate = gate_place(plan, facts.paddock)
-        words = f"{source_line(plan, facts.paddock)} {tr('For')} {plan.farm.emergency_number}: {gate.words}."
+        words = f"{tr('For')} {plan.farm.emergency_number}: {gate.words}. {source_line(plan, facts.paddock)}"
         page.paragraph(boxes["foot"], words, 7.5, leading=1.2)
         check_line(page, boxes["check"].x, boxes["check"].y)
 
@@ -176,7 +179,7 @@ class _BurnOrder:
         first, last = lit_span(plan, facts.paddock)
         count = len(facts.numbers)
         crops = ", ".join(dict.fromkeys(c for c in lands["crop"] if c))
-        name = facts.paddock or ", ".join(plan.paddocks)
+        name = facts.paddock or tr("{count} paddocks").format(count=len(plan.paddocks))
         parts = [name, area_words(lands), tr("{count} rows to light").format(count=count)]
         what = "  ·  ".join(parts) + (f", {crops}" if crops else "")
         hours = tr("light-up {first}   last out {last}").format(first=clock(plan, first), last=clock(plan, last))
@@ -186,7 +189,10 @@ class _BurnOrder:
     def _without_place(self, page: Page) -> str:
         """Name what found no place on the map, for the line under it."""
         if self.parts:
-            return tr("Overview: rows and their numbers are on maps 1 to {count}.").format(count=len(self.parts))
+            count = len(self.parts)
+            if count == 1:
+                return tr("Overview: rows and their numbers are on map 1, overleaf.")
+            return tr("Overview: rows and their numbers are on maps 1 to {count}.").format(count=count)
         numbers = self.no_number(self.laid)
         others = [
             *names_without_place(page, self.plan),
@@ -230,7 +236,7 @@ class _BurnOrder:
             facts = self.facts
             title = tr("Burn order: map {number} of {count}").format(number=part.number, count=len(self.parts))
             room, box = self._side(page, title), self._part_box
-            view = part_view(part, box, facts.turn_deg, scale)
+            view = part_view(part, box, self.view.turn_deg, scale)
             near = [p for p in self.parts if p.number in part.joins.values()]
             laid = self._lay(box, view, [], lambda p: draw_frames(p, view, near), tags=join_tags(part, box))
             paint_map(page, laid)

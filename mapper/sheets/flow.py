@@ -15,7 +15,8 @@ class Item:
     """A panel. tall(width): the height it wants, mm. paint(page, box). half: two stand side by side on a wide stack.
 
     cut(width, height): what of it fits into so much height, and the rest, or None where it cannot be parted.
-    most: a first part of it is no taller than this; the rest follows after the others.
+    most: a first part of it is no taller than this; the rest follows after the others. head: it stands
+    on one page with the beginning of what follows.
     """
 
     name: str
@@ -24,6 +25,7 @@ class Item:
     half: bool = False
     cut: "Callable[[float, float], tuple[Item, Item] | None] | None" = None
     most: float = float("inf")
+    head: bool = False
 
 
 Placed = list[tuple[Item, Box]]
@@ -53,7 +55,8 @@ def flow(items: Sequence[Item], stacks: Sequence[Box], filler: Item | None = Non
         if parts is not None:
             queue = [*parts, *queue[1:]]
             continue
-        if tall <= room + 1e-6 or y <= box.y + 1e-6:
+        follows = _GAP + _beginning(queue[1], wide, box.h) if item.head and len(queue) > 1 else 0.0
+        if tall + follows <= room + 1e-6 or y <= box.y + 1e-6:
             sides[-1].append((item, Box(box.x, y, wide, min(tall, room))))
             if pair:
                 sides[-1].append((queue[1], Box(box.x + wide + _GAP, y, wide, min(tall, room))))
@@ -67,6 +70,12 @@ def flow(items: Sequence[Item], stacks: Sequence[Box], filler: Item | None = Non
         stack += 1
         y = stacks[stack].y if stack < len(stacks) else y
     return [s for s in sides if s]
+
+
+def _beginning(item: Item, wide: float, stack_mm: float) -> float:
+    """Return how much room an item wants to begin: all of it, or a first piece where it is longer than a page."""
+    tall = item.tall(wide)
+    return tall if tall <= stack_mm or item.cut is None else _LEAST_CUT
 
 
 def _next(

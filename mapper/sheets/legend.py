@@ -176,7 +176,9 @@ def _asset_entries(scene: Scene, view: View) -> list[tuple[str, Draw]]:
 
 def paint_legend(page: Page, box: Box, found: list[tuple[str, Draw]], columns: int = 4) -> None:
     """Draw the panel of marks, down the columns."""
-    inside = page.panel(box, "WHAT THE MARKS MEAN", black=False)
+    inside = page.panel(box, tr("WHAT THE MARKS MEAN"), black=False)
+    if inside.h / max(-(-len(found) // columns), 1) < 4.2 and inside.w / (columns + 1) > 36:
+        columns += 1
     down = -(-len(found) // columns)
     step = min(5.4, inside.h / max(down, 1))
     groups = [[words for words, _ in found[n : n + down]] for n in range(0, len(found), max(down, 1))]

@@ -63,10 +63,24 @@ def paint_notice(page: Page, plan: BurnPlan, neighbour: str, scene: Scene) -> No
     check_line(page, _X, 289.5)
 
 
+def mail_words(plan: BurnPlan, name: str) -> str:
+    """Return the words to mail with a notice: whom it is for, night, hours, who to ring. Nothing of anybody else."""
+    first, last = lit_span(plan)
+    hours = tr("hours not known yet")
+    if not pd.isna(first):
+        hours = tr("{first} to about {last}").format(first=clock(plan, first), last=clock(plan, last))
+    undecided = "" if plan.go else tr("This burn is not decided yet. We will tell you.")
+    lines = lines_of(plan, "email", to=name, night=day(plan.night), hours=hours)
+    subject = tr("Notice of burning, {night}").format(night=day(plan.night))
+    return "\n\n".join(t for t in (subject, *lines[:-1], undecided, lines[-1], NEIGHBOUR_CAUTION) if t) + "\n"
+
+
 def _facts(page: Page, plan: BurnPlan, row: Any) -> None:
     first, last = lit_span(plan)
     lands = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)]
-    hours = f"{clock(plan, first)} to about {clock(plan, last)}" if not pd.isna(first) else "hours not known yet"
+    hours = tr("hours not known yet")
+    if not pd.isna(first):
+        hours = tr("{first} to about {last}").format(first=clock(plan, first), last=clock(plan, last))
     area = lands.geometry.area.sum() / 1e4
     size, names = f"{area:.0f} ha" if area >= 10 else f"{area:.1f} ha", ", ".join(plan.paddocks)
     place, named = f"{names}, {size}", ""

@@ -77,9 +77,10 @@ def table_mm(columns: Sequence[Column], rows: Sequence[Sequence[str]], width: fl
     return sum(_tall(row, columns, wide, pt, least) for row in rows)
 
 
-def table_item(title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], pt: float = 8.5) -> Item:
+def table_item(
+    title: str, columns: Sequence[Column], rows: Sequence[Sequence[str]], pt: float = 8.5, least: float = 6.0
+) -> Item:
     """Return a table in a panel that runs on."""
-    least = 6.0
 
     def tall_of(count: int, width: float) -> float:
         return HEAD_MM + 5.5 + table_mm(columns, rows[:count], width, pt, least)
@@ -90,7 +91,7 @@ def table_item(title: str, columns: Sequence[Column], rows: Sequence[Sequence[st
         )
         if not 0 < n < len(rows):
             return None
-        return table_item(title, columns, rows[:n], pt), table_item(title, columns, rows[n:], pt)
+        return table_item(title, columns, rows[:n], pt, least), table_item(title, columns, rows[n:], pt, least)
 
     def draw(page: Page, box: Box) -> None:
         paint_table(page, page.panel(box, title), columns, rows, pt, least)
