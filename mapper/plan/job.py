@@ -15,6 +15,7 @@ from mapper.farm.notes import Figure, Remark
 from mapper.ground.buffers import care_buffers
 from mapper.ground.guard import Guard, guard_paddock
 from mapper.ground.nightwinds import night_winds
+from mapper.ground.raking import raking, raking_words
 from mapper.hours.evening import night_hours, windows
 from mapper.hours.judge import judge_hours, no_hours
 from mapper.hours.verdict import Window
@@ -124,8 +125,7 @@ def _hours(farm: Farm, request: NightRequest, done: Done, progress: Within, canc
 def _ground(farm: Farm, request: NightRequest, done: Done, progress: Within, cancelled: Cancelled) -> Any:
     _, night, changes, open_, _ = done["hours"].output
     guards: list[Guard] = []
-    issue = farm.issue
-    winds = night_winds(night, changes, None if issue is None else issue.issued_at)
+    winds = night_winds(night, changes, issued_at(farm))
     for k, (_, paddock) in enumerate(farm.paddocks.iterrows()):
         if cancelled():
             raise Stopped
@@ -239,11 +239,13 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
     starts: datetime | None = lit["lit_at"].min().to_pydatetime() if len(lit) else None
     tell = who_to_tell(farm, burnt, smoke, starts, request.made_at)
     guard, buffers = done["ground"].output
+    raked = raking(windrows, farm.paddocks, guard.breaks, farm.breaks_there, buffers)
     remarks = (
         *row_remarks,
         *_weather_remarks(farm, night, open_),
         *weather_words(weather, open_),
         *guard.remarks,
+        *raking_words(raked, windrows),
         *order.remarks,
         *smoke_remarks,
         *escapes.remarks,
@@ -295,6 +297,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         smoke_reach=smoke_reach,
         escapes=escapes.table,
         arrival=escapes.lines,
+        raking=raked,
     )
 
 
