@@ -41,10 +41,12 @@ class Escape:
         from contourpy import contour_generator
 
         g = self.ground
-        rows, cols = self.minutes.shape
-        x, y = g.centres(np.arange(rows), np.arange(cols))
-        known = np.ma.masked_invalid(self.minutes)
-        drawn = contour_generator(x, y, known) if known.count() else None
+        met = np.isfinite(self.minutes)
+        rows, cols = (np.flatnonzero(met.any(axis=k)) for k in (1, 0))
+        inner = slice(rows[0], rows[-1] + 1), slice(cols[0], cols[-1] + 1)
+        known = np.ma.masked_array(self.minutes[inner], ~met[inner])
+        x, y = g.centres(np.arange(rows[0], rows[-1] + 1), np.arange(cols[0], cols[-1] + 1))
+        drawn = contour_generator(x, y, known) if min(known.shape) > 1 else None
         found = [(m, xy) for m in minutes for xy in (drawn.lines(m) if drawn is not None else ()) if len(xy) > 1]
         shapes = [shapely.LineString(xy) for _, xy in found]
         return make_layer("arrival", {"minutes": [m for m, _ in found]}, shapes, g.crs)
