@@ -2,7 +2,8 @@
 
 Rows steered by hand on a good receiver look uneven too, and must not be touched. What tells them apart is time: a drift
 is the same at the end of one pass and at the start of the next, a minute later, but not at the far ends, which lie as
-near to each other and minutes apart. A driver who follows the last pass's edge shows both alike.
+near to each other and minutes apart. A driver who follows the last pass's edge shows both alike. And nobody leaves
+strips standing between passes, pass after pass, as a drift makes it look.
 """
 
 from dataclasses import dataclass, replace
@@ -21,8 +22,11 @@ _SHORTEST_PASS_M = 60.0
 _STRAIGHT_DEG = 4.0
 _NARROWEST, _WIDEST = 0.90, 1.02
 _MOST_BEND_M = 0.7
+_LEAST_OUT_M = 1.0
 # Far ends must differ by this much more than near ends, and by this many metres.
 _SURE_RATIO, _SURE_FAR_M = 1.5, 0.3
+# Or by this much, where strips wider than this seem to stand over this share of the length between passes.
+_LIKELY_RATIO, _STRIP_M, _STRIPS = 1.2, 0.3, 0.15
 _LEAST_COVER = 0.5
 _END_M = 30.0
 
@@ -61,7 +65,7 @@ def snap_to_grid(
 
     state: cut.py's states; heading_deg: usual heading of the passes, 0 to 180 from grid north.
     """
-    found = _straight(path, state, heading_deg, antenna_right_m)
+    found = _of_pattern(path, _straight(path, state, heading_deg, antenna_right_m), header_width_m)
     count = int(found.of.max()) + 1 if len(found.of) else 0
     if count < (_FEWEST if asked else _SURE_FEWEST):
         return Snapped(path, np.zeros(0), float("nan"), "too few straight passes")
@@ -76,7 +80,7 @@ def snap_to_grid(
                    / np.bincount(found.of))  # fmt: skip
     if np.median(bend) > _MOST_BEND_M:
         return Snapped(path, np.zeros(0), spacing, "the passes bend")
-    if not asked and (doubt := _doubt(path, state, found, off)):
+    if not asked and (doubt := _doubt(path, state, found, off, spacing, header_width_m)):
         return Snapped(path, np.zeros(0), spacing, doubt)
     return Snapped(_moved(path, found, off), off, spacing, "asked for" if asked else "the receiver's drift shows")
 
@@ -97,6 +101,20 @@ def _straight(path: Path, state: NDArray[np.int8], heading_deg: float, antenna_r
     keep = long[of]
     _, of = np.unique(of[keep], return_inverse=True)
     return _Passes(at[keep], of, across[keep], along[keep], a)
+
+
+def _of_pattern(path: Path, found: _Passes, header_width_m: float) -> _Passes:
+    """Leave away passes off the grid of the others: laps that run along, a strip left between lands."""
+    if not len(found.of):
+        return found
+    middle = np.bincount(found.of, found.across) / np.bincount(found.of)
+    length = np.bincount(found.of, path.step_m[found.at]).astype(np.float64)
+    spacing, _ = _spacing(middle, length, header_width_m)
+    phase = np.exp(2j * np.pi * middle / spacing)
+    off = np.abs(np.angle(phase / (phase * length).sum())) * spacing / (2 * np.pi)
+    keep = (off <= max(_LEAST_OUT_M, 3 * float(np.median(off))))[found.of]
+    _, of = np.unique(found.of[keep], return_inverse=True)
+    return _Passes(found.at[keep], of, found.across[keep], found.along[keep], found.heading)
 
 
 def _spacing(middle: Array, length: Array, header_width_m: float) -> tuple[float, float]:
@@ -122,7 +140,9 @@ def _grid(found: _Passes, middle: Array, length: Array, spacing: float) -> Array
     return result
 
 
-def _doubt(path: Path, state: NDArray[np.int8], found: _Passes, off: Array) -> str:
+def _doubt(
+    path: Path, state: NDArray[np.int8], found: _Passes, off: Array, spacing: float, header_width_m: float
+) -> str:
     """Why these passes may have been steered as they lie, "" where a drift is beyond doubt."""
     cut_m = float(path.step_m[state != UP].sum())
     if path.step_m[found.at].sum() < _LEAST_COVER * cut_m:
@@ -140,9 +160,25 @@ def _doubt(path: Path, state: NDArray[np.int8], found: _Passes, off: Array) -> s
         return "too few passes follow one another"
     near = np.sqrt(np.mean((start[1:] - end[:-1])[soon] ** 2))
     far = np.sqrt(np.mean((end[1:] - start[:-1])[soon] ** 2))
-    if far < _SURE_FAR_M or far < _SURE_RATIO * near:
+    strips = _strips(found, spacing, header_width_m)
+    sure = far >= _SURE_RATIO * near or (far >= _LIKELY_RATIO * near and strips >= _STRIPS)
+    if far < _SURE_FAR_M or not sure:
         return "the passes may have been steered as they lie"
     return ""
+
+
+def _strips(found: _Passes, spacing: float, header_width_m: float) -> float:
+    """Share of the length between neighbouring passes over which the crop seems to have been left standing."""
+    count = int(found.of.max()) + 1
+    part = ((found.along - found.along.min()) // 20).astype(int)
+    place = found.of * (part.max() + 1) + part
+    n = np.bincount(place, minlength=count * (part.max() + 1))
+    with np.errstate(invalid="ignore"):
+        across = (np.bincount(place, found.across, len(n)) / n).reshape(count, -1)
+    across = across[np.argsort(np.bincount(found.of, found.across) / np.bincount(found.of))]
+    gap = np.diff(across, axis=0)
+    gap = gap[np.isfinite(gap) & (gap > 0.5 * spacing) & (gap < 1.5 * spacing)]
+    return float((gap > max(header_width_m, spacing) + _STRIP_M).mean()) if len(gap) else 0.0
 
 
 def _moved(path: Path, found: _Passes, off: Array) -> Path:
