@@ -98,29 +98,10 @@ def write_heat(options: argparse.Namespace) -> int:
 
 def match_lighter(options: argparse.Namespace) -> int:
     """Add the rows that a lighter's GPX track was driven along, with their times."""
-    import pandas as pd
-    from pyproj import Transformer
-
-    from mapper.files.gpxtrack import read_gpx_track
-    from mapper.record.lighter import match_track
+    from mapper.files.lighttrack import lit_rows
 
     record = _read(options.record)
-    points = read_gpx_track(options.track)[0]
-    to_grid = Transformer.from_crs("EPSG:4326", record.pieces.crs, always_xy=True)
-    x, y = to_grid.transform(points["longitude"].to_numpy(float), points["latitude"].to_numpy(float))
-    times = pd.to_datetime(points["time"], utc=True, errors="coerce", format="ISO8601").astype("datetime64[ns, UTC]")
-    matches = match_track(pd.DataFrame({"x": x, "y": y, "time_utc": times}), record.pieces)
-    bodies: list[tuple[dict[str, Any], datetime | None]] = []
-    for m in matches:
-        body = {
-            "numbers": [m.order_no],
-            "state": "lit",
-            "from_m": m.from_m,
-            "to_m": m.to_m,
-            "track": options.track.name,
-        }
-        bodies.append((body, m.starts_at))
-    return _add(options, record, "rows", bodies)
+    return _add(options, record, "rows", lit_rows(options.track, record))
 
 
 def correct(options: argparse.Namespace) -> int:
