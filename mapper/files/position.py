@@ -20,7 +20,7 @@ from mapper.files.report import CrsKnown
 from mapper.files.unitguess import in_unit, thinned
 
 # A fix farther than this from the middle of the log is a receiver's fault.
-_FAR_M = 100_000.0
+FAR_M = 100_000.0
 
 
 @dataclass(frozen=True)
@@ -101,7 +101,7 @@ def read_positions(log: LogTable, columns: ColumnMap, crs: Any, grid: Grid | Non
     good = np.isfinite(x) & np.isfinite(y)
     if not good.any():
         raise CrsError(f"no position falls on {grid.name}", where, "Check longitude, latitude and the grid given")
-    good &= np.hypot(x - np.median(thinned(x[good])), y - np.median(thinned(y[good]))) < _FAR_M
+    good &= np.hypot(x - np.median(thinned(x[good])), y - np.median(thinned(y[good]))) < FAR_M
     if not good.all():
         repaired.append(f"{int((~good).sum())} fixes far from all others were left out.")
     keep[np.flatnonzero(keep)[~good]] = False

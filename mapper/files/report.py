@@ -2,7 +2,10 @@
 
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from mapper.farm.farm import Harvester
 
 CrsKnown = Literal["file", "guessed", "given", ""]
 
@@ -13,8 +16,8 @@ class ImportReport:
 
     what: trade word for the things read. crs: name of the grid the file is in. crs_known: "file" where the file says
     so, "guessed" from the numbers, "given" by the user, "" where a file has no positions. repaired, refused, ignored
-    (column names) and notes are tuples of text, one sentence or name each. issued_at: of a forecast, UTC, where its file
-    says.
+    (column names) and notes are tuples of text, one sentence or name each. issued_at: of a forecast, UTC, where its
+    file says. machines: those that a log describes itself, with their header's width and the antenna's place.
     """
 
     file: str
@@ -27,6 +30,7 @@ class ImportReport:
     ignored: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     issued_at: datetime | None = None
+    machines: "tuple[Harvester, ...]" = ()
 
     def with_(self, **changes: Any) -> "ImportReport":
         """Return a copy with some fields changed."""

@@ -1,8 +1,10 @@
 """The XML of ISO 11783-10 task data: folder or zip, any case of names, linked files put in; devices and geometry."""
 
 import zipfile
-from collections.abc import Mapping
-from dataclasses import dataclass
+import zlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path, PurePosixPath
 from typing import Any
 
@@ -15,6 +17,8 @@ _MOST_BYTES = 2_000_000_000
 WIDTH_NOW, WIDTH_MOST, OFFSET_AHEAD, OFFSET_RIGHT = 67, 70, 134, 135
 # Kinds of device element (ISO 11783-10, attribute C of DET).
 SECTION, NAVIGATION = "4", "7"
+# From here on a manufacturer's own (ISO 11783-11).
+_OWN_FROM = 57_344
 
 
 @dataclass(frozen=True)
@@ -22,7 +26,9 @@ class Device:
     """A machine as its task data describes it. NaN where it does not say.
 
     header_ahead_m: header ahead of the antenna; antenna_right_m: antenna right of the header's centre.
-    elements: its device elements' ids; sections: those of them that are sections.
+    elements: its device elements' ids. sections: those of them that are sections, in the order of their numbers, with
+    each one's width in metres (NaN where it is not said). own: what the manufacturer's own quantities (DDI 57344 to
+    65534) are called, with their unit, factor and offset: value = (logged + offset) * factor.
     """
 
     device: str
@@ -31,21 +37,30 @@ class Device:
     header_ahead_m: float
     antenna_right_m: float
     elements: frozenset[str]
-    sections: frozenset[str]
+    sections: dict[str, float]
+    own: dict[int, tuple[str, str, float, float]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class TaskData:
-    """A task data set: its XML root and its other files by lower-case name."""
+    """A task data set: its XML root; its other files by lower-case name, each read when it is asked for."""
 
     path: Path
     root: Any
-    files: Mapping[str, bytes]
+    files: Mapping[str, "Packed"]
 
     @property
     def version(self) -> str:
         """The standard's version the file claims, for example "4.1"."""
         return f"{self.root.get('VersionMajor', '?')}.{self.root.get('VersionMinor', '?')}"
+
+
+@dataclass(frozen=True)
+class Packed:
+    """A file of a task data set: its bytes (how many, and a function that reads them)."""
+
+    size: int
+    read: Callable[[], bytes]
 
 
 def is_taskdata(path: Path | str) -> bool:
@@ -72,7 +87,7 @@ def open_taskdata(path: Path | str) -> TaskData:
     files = _unzipped(path) if path.suffix.lower() == ".zip" else _from_folder(path)
     if _MAIN not in files:
         raise FileError("no TASKDATA.XML in it", str(path), "Name the folder or zip that holds TASKDATA.XML")
-    root = parse_xml(files[_MAIN], f"{path}, TASKDATA.XML")
+    root = parse_xml(files[_MAIN].read(), f"{path}, TASKDATA.XML")
     if root.tag != "ISO11783_TaskData":
         raise FileError(
             f"it begins with {root.tag!r}: no task data", str(path), "Name the folder that holds TASKDATA.XML"
@@ -81,7 +96,7 @@ def open_taskdata(path: Path | str) -> TaskData:
         name = f"{link.get('A', '')}.xml".lower()
         if name not in files:
             raise FileError(f"the linked file {name.upper()} is missing", str(path), "Copy the whole TASKDATA folder")
-        root.extend(parse_xml(files[name], f"{path}, {name.upper()}"))
+        root.extend(parse_xml(files[name].read(), f"{path}, {name.upper()}"))
     return TaskData(path, root, files)
 
 
@@ -98,9 +113,10 @@ def parse_xml(data: bytes, where: str) -> Any:
         raise FileError(f"it is not valid XML ({exc})", where, "Export the task data again") from exc
 
 
-def _from_folder(path: Path) -> dict[str, bytes]:
+def _from_folder(path: Path) -> dict[str, Packed]:
     folder = (_home(path) or path) if path.is_dir() else path.parent
-    return {p.name.lower(): p.read_bytes() for p in sorted(folder.iterdir()) if p.is_file() and _is_ours(p.name)}
+    ours = [p for p in sorted(folder.iterdir()) if p.is_file() and _is_ours(p.name)]
+    return {p.name.lower(): Packed(p.stat().st_size, p.read_bytes) for p in ours}
 
 
 def _home(folder: Path) -> Path | None:
@@ -113,7 +129,7 @@ def _is_ours(name: str) -> bool:
     return name.lower().endswith((".xml", ".bin")) and not name.startswith(".")
 
 
-def _unzipped(path: Path) -> dict[str, bytes]:
+def _unzipped(path: Path) -> dict[str, Packed]:
     try:
         with zipfile.ZipFile(path) as packed:
             members = [i for i in packed.infolist() if not i.is_dir() and "__MACOSX" not in i.filename]
@@ -125,9 +141,17 @@ def _unzipped(path: Path) -> dict[str, bytes]:
             ours = [i for i, p in here.items() if p.parent == home and _is_ours(p.name)]
             if sum(i.file_size for i in ours) > _MOST_BYTES:
                 raise FileError("unpacked it is over 2 GB", str(path), "Unzip it and name the folder")
-            return {here[i].name.lower(): packed.read(i) for i in ours}
+            return {here[i].name.lower(): Packed(i.file_size, partial(_from_zip, path, i.filename)) for i in ours}
     except (zipfile.BadZipFile, OSError, RuntimeError) as exc:
         raise FileError("it is no zip, or only half of one", str(path), "Copy it again from where it came") from exc
+
+
+def _from_zip(path: Path, member: str) -> bytes:
+    try:
+        with zipfile.ZipFile(path) as packed:
+            return packed.read(member)
+    except (zipfile.BadZipFile, OSError, RuntimeError, zlib.error) as exc:
+        raise FileError("its part of the zip is damaged", f"{path}, {member}", "Copy the zip again") from exc
 
 
 def devices(data: TaskData) -> dict[str, Device]:
@@ -157,8 +181,26 @@ def _device(dvc: Any) -> Device:
         header_ahead_m=(header.get(OFFSET_AHEAD, nan) - antenna.get(OFFSET_AHEAD, nan)) / 1000,
         antenna_right_m=(antenna.get(OFFSET_RIGHT, nan) - header.get(OFFSET_RIGHT, nan)) / 1000,
         elements=frozenset(kinds),
-        sections=frozenset(n for n, kind in kinds.items() if kind == SECTION),
+        sections={n: wide[n] / 1000 or nan for n in sorted((n for n in kinds if kinds[n] == SECTION), key=_order(dvc))},
+        own=_own(dvc),
     )
+
+
+def _order(dvc: Any) -> Callable[[str], float]:
+    numbers = {e.get("A", ""): _number(e.get("B")) for e in dvc.findall("DET")}
+    return lambda name: numbers[name]
+
+
+def _own(dvc: Any) -> dict[int, tuple[str, str, float, float]]:
+    """Return name, unit, factor and offset of the manufacturer's own quantities, by DDI."""
+    shown = {v.get("A"): v for v in dvc.findall("DVP")}
+    out = {}
+    for described in dvc.findall("DPD"):
+        view, ddi = shown.get(described.get("F")), _ddi(described)
+        if view is not None and ddi >= _OWN_FROM:
+            factor, offset = _number(view.get("C")), _number(view.get("B") or "0")
+            out[ddi] = (described.get("E", ""), (view.get("E") or "").strip(), factor, offset)
+    return out
 
 
 def _ddi(element: Any) -> int:

@@ -12,6 +12,10 @@ from mapper.farm.errors import FileError
 _POSITION = (("A", "<i4"), ("B", "<i4"), ("C", "<i4"), ("D", "u1"), ("E", "<u2"), ("F", "<u2"), ("G", "u1"),
              ("H", "<u4"), ("I", "<u2"))  # fmt: skip
 _NOT_KNOWN = (2**31 - 1, -(2**31))
+_DAY_MS = 86_400_000
+# A season's logs are of one year; bytes looked at together when records have to be found again.
+_DAYS_APART = 400
+_SEARCH = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -41,12 +45,14 @@ class TimeLog:
     """A decoded log. head: structured array, one row a record. values: (records, columns), carried forward.
 
     cut_short: bytes at the end that make no whole record. unknown: values with a number the header does not name.
+    damaged: bytes within that make no record, and in how many places.
     """
 
     head: NDArray[Any]
     values: NDArray[np.float64]
     cut_short: int
     unknown: int
+    damaged: tuple[int, int] = (0, 0)
 
 
 def read_header(time: Any, where: str) -> Header:
@@ -72,18 +78,25 @@ def read_header(time: Any, where: str) -> Header:
 def decode(data: bytes, header: Header, wanted: tuple[int, ...], where: str) -> TimeLog:
     """Return a log's records with the wanted columns (indices into header.columns), each value held until the next.
 
-    About a second for a million records. Raises FileError where the first record already makes no sense.
+    Where bytes are lost or mixed in, reading goes on at the next place from which records follow each other. About a
+    second for a million records. Raises FileError where no record makes sense.
     """
     head_type = header.dtype
-    starts, end = _record_starts(data, head_type.itemsize)
+    size = head_type.itemsize
+    starts, end = _record_starts(data, size, 0)
     if not len(starts):
         raise FileError("the log holds no whole record", where, "Export the task data again")
     raw = np.frombuffer(data, dtype=np.uint8)
-    head = raw[starts[:, None] + np.arange(head_type.itemsize)].view(head_type)[:, 0]
+    damaged = (0, 0)
+    if not _sound(_heads(raw, starts, head_type), header).all():
+        starts, end, damaged = _resumed(data, raw, header)
+        if not len(starts):
+            raise FileError("its records do not fit what its header file says", where, "Export the task data again")
+    head = _heads(raw, starts, head_type)
     counts = head["n"].astype(np.int64)
     record = np.repeat(np.arange(len(starts)), counts)
     within = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
-    at = starts[record] + head_type.itemsize + 5 * within
+    at = starts[record] + size + 5 * within
     number = raw[at]
     values = np.empty((len(starts), len(wanted)))
     for i, column in enumerate(wanted):
@@ -91,12 +104,31 @@ def decode(data: bytes, header: Header, wanted: tuple[int, ...], where: str) -> 
         found = raw[at[mine][:, None] + np.arange(1, 5)].view("<i4")[:, 0]
         values[:, i] = _held(record[mine], found, len(starts), header.columns[column].first)
     unknown = int((number >= len(header.columns)).sum())
-    return TimeLog(head, values, len(data) - end, unknown)
+    return TimeLog(head, values, len(data) - end, unknown, damaged)
 
 
-def _record_starts(data: bytes, head_size: int) -> tuple[NDArray[np.int64], int]:
-    """Return where each whole record starts, and where the last one ends."""
-    starts, at, size = [], 0, len(data)
+def _heads(raw: NDArray[np.uint8], starts: NDArray[np.int64], head_type: np.dtype[Any]) -> NDArray[Any]:
+    heads: NDArray[Any] = raw[starts[:, None] + np.arange(head_type.itemsize)].view(head_type)[:, 0]
+    return heads
+
+
+def _sound(head: NDArray[Any], header: Header) -> NDArray[np.bool_]:
+    """Return which records can be: a time of day, a place on Earth, a kind of fix, no more values than are named."""
+    names = head.dtype.names or ()
+    sound = (head["ms"] <= _DAY_MS) & (head["day"] > 0)
+    # A harvester's log names each value once a record, or now and then twice.
+    sound &= head["n"] <= 2 * len(header.columns) + 2
+    for name, most in (("A", 900_000_000), ("B", 1_800_000_000)):
+        if name in names:
+            sound &= np.abs(head[name].astype(np.int64)) <= most
+    if "D" in names:
+        sound &= (head["D"] <= 8) | (head["D"] >= 14)
+    return sound
+
+
+def _record_starts(data: bytes, head_size: int, begin: int) -> tuple[NDArray[np.int64], int]:
+    """Return where each whole record from `begin` on starts, and where the last one ends."""
+    starts, at, size = [], begin, len(data)
     while at + head_size <= size:
         end = at + head_size + 5 * data[at + head_size - 1]
         if end > size:
@@ -104,6 +136,59 @@ def _record_starts(data: bytes, head_size: int) -> tuple[NDArray[np.int64], int]
         starts.append(at)
         at = end
     return np.array(starts, dtype=np.int64), at
+
+
+def _resumed(data: bytes, raw: NDArray[np.uint8], header: Header) -> tuple[NDArray[np.int64], int, tuple[int, int]]:
+    """Return the starts of the records that can be trusted, where the last one ends, and (bytes, places) left out."""
+    head_type = header.dtype
+    size = head_type.itemsize
+    linked = _links(raw, header)
+    good = np.flatnonzero(linked)
+    if not len(good):
+        return np.array([], np.int64), 0, (0, 0)
+    days = np.frombuffer(data, np.uint8)
+    day_at = days[good + 4].astype(np.int64) + 256 * days[good + 5]
+    usual = int(np.median(day_at))
+    linked[good[np.abs(day_at - usual) > _DAYS_APART]] = False
+    runs: list[NDArray[np.int64]] = []
+    at, end, lost, places = 0, 0, 0, 0
+    while at < len(data):
+        ahead = np.flatnonzero(linked[at : at + _SEARCH])
+        if not len(ahead):
+            if at + _SEARCH >= len(data):
+                break
+            lost, at = lost + _SEARCH, at + _SEARCH
+            continue
+        if ahead[0]:
+            lost, places = lost + int(ahead[0]), places + 1
+        at += int(ahead[0])
+        starts, _ = _record_starts(data, size, at)
+        whole = linked[starts]
+        # The last record of a run has nothing sound behind it: it is where bytes are missing, or the end.
+        stop = int(np.argmin(whole)) if not whole.all() else len(starts)
+        at_end = stop == len(starts) - 1 and bool(_sound(_heads(raw, starts[-1:], head_type), header)[0])
+        stop = stop + 1 if at_end else stop
+        if stop == 0:
+            lost, at = lost + 1, at + 1
+            continue
+        runs.append(starts[:stop])
+        last = int(starts[stop - 1])
+        at = end = last + size + 5 * int(raw[last + size - 1])
+    return np.concatenate(runs) if runs else np.array([], np.int64), max(end, at if not runs else end), (lost, places)
+
+
+def _links(raw: NDArray[np.uint8], header: Header) -> NDArray[np.bool_]:
+    """Return at which bytes a sound record begins that is followed by another sound one."""
+    head_type = header.dtype
+    size = head_type.itemsize
+    out = np.zeros(len(raw) + 1, bool)
+    for begin in range(0, max(len(raw) - size + 1, 0), _SEARCH):
+        at = np.arange(begin, min(begin + _SEARCH, len(raw) - size + 1))
+        out[at] = _sound(_heads(raw, at, head_type), header)
+    good = np.flatnonzero(out)
+    after = good + size + 5 * raw[good + size - 1].astype(np.int64)
+    out[good] = (after < len(out)) & out[np.minimum(after, len(out) - 1)] | (after == len(raw))
+    return out[: len(raw)]
 
 
 def _held(record: NDArray[np.int64], found: NDArray[np.int32], n: int, first: float) -> NDArray[np.float64]:

@@ -140,4 +140,5 @@ def _joined(reports: list[ImportReport], failed: list[MapperError]) -> ImportRep
     return ImportReport(
         ", ".join(r.file for r in reports), first.what, sum(r.count for r in reports), first.crs, first.crs_known,
         all_of("repaired"), refused, all_of("ignored"), all_of("notes"),
+        machines=tuple({m.machine: m for r in reports for m in r.machines}.values()),
     )  # fmt: skip

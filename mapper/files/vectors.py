@@ -15,9 +15,9 @@ from mapper.farm.errors import FileError
 from mapper.farm.layers import ANY, AREA, LAYERS, LINE, NUMBER, TIME, WHOLE, check_layer, make_layer
 from mapper.files.container import VectorSource, crs_note, list_sources, source_crs
 from mapper.files.names import find_column, plain
+from mapper.files.partfields import read_partfields
 from mapper.files.report import ImportReport, ImportResult
 from mapper.files.shapes import Mended, areas_of, close_lines, drop_empty, make_valid, to_grid, unswap
-from mapper.files.taskdata import read_partfields
 from mapper.files.taskxml import is_taskdata
 
 _WORDS = {"paddocks": "paddocks", "assets": "assets", "neighbours": "neighbours", "breaks_there": "breaks"}

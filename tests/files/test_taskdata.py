@@ -10,7 +10,8 @@ import pytest
 
 from mapper.farm.crs import Grid, metric_crs
 from mapper.farm.errors import FileError, Stopped
-from mapper.files.taskdata import read_partfields, read_taskdata
+from mapper.files.partfields import read_partfields
+from mapper.files.taskdata import read_taskdata
 from mapper.files.taskxml import devices, is_taskdata, open_taskdata
 from mapper.files.timelog import Column, Header, decode, seconds_since_1970
 
