@@ -28,7 +28,7 @@ def reach(area, hours):
 
 
 def escapes(east_m, north_m, count, seed):
-    """Share of fires lit anywhere in a box, run by wind from the west for TAU_S, that get to the east, north, west edge."""
+    """Shares of fires lit anywhere in a box, west wind, that get to its east, north and west edge within TAU_S."""
     chance = np.random.default_rng(seed)
     x, y = chance.uniform(0, east_m, count), chance.uniform(0, north_m, count)
     back = HEAD * float(back_share(LB))
