@@ -83,7 +83,7 @@ def planned(home):
 def test_a_plan_leaves_what_the_readme_says(planned):
     names = {p.name for p in planned.iterdir()}
     assert names == {
-        "plan.gpkg", "summary.json", "order.csv", "order.gpx", "order.geojson", "2026-04-18_burn-order_Hill_A4.pdf",
+        "plan.gpkg", "summary.json", "order.csv", "order.gpx", "order.geojson", "order.kml", "2026-04-18_burn-order_Hill_A4.pdf",
         "2026-04-18_buffer-map_A4.pdf", "2026-04-18_plan-book.pdf", "2026-04-18_cover-list.pdf",
     }  # fmt: skip
     layers = {n for n, _ in pyogrio.list_layers(planned / "plan.gpkg")}

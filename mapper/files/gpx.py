@@ -1,4 +1,4 @@
-"""Lighting points as GPX 1.1: a waypoint each, and a route a crew in lighting order."""
+"""Lighting points as GPX 1.1: a waypoint each, a route a crew in lighting order, and the ways out as routes."""
 
 import xml.etree.ElementTree as ET
 from pathlib import Path
@@ -12,8 +12,8 @@ from mapper.files.atomic import written_whole
 _SPACE = "http://www.topografix.com/GPX/1/1"
 
 
-def write_gpx(points: gpd.GeoDataFrame, title: str, path: Path) -> None:
-    """Write points (columns of outputs.ordered_points, in lighting order, WGS 84) as GPX."""
+def write_gpx(points: gpd.GeoDataFrame, ways_out: gpd.GeoDataFrame, title: str, path: Path) -> None:
+    """Write points (columns of outputs.ordered_points, in lighting order) and ways out, WGS 84, as GPX."""
     ET.register_namespace("", _SPACE)
     root = ET.Element(f"{{{_SPACE}}}gpx", version="1.1", creator="mapper")
     about = ET.SubElement(root, f"{{{_SPACE}}}metadata")
@@ -27,6 +27,11 @@ def write_gpx(points: gpd.GeoDataFrame, title: str, path: Path) -> None:
         _text(route, "name", str(crew) or "Crew")
         for _, row in group.iterrows():
             _place(route, "rtept", row)
+    for _, way in ways_out.iterrows():
+        route = ET.SubElement(root, f"{{{_SPACE}}}rte")
+        _text(route, "name", f"{way['name']}, {way['paddock']} {way['block']}")
+        for lon, lat in way.geometry.coords:
+            ET.SubElement(route, f"{{{_SPACE}}}rtept", {"lat": f"{lat:.7f}", "lon": f"{lon:.7f}"})
     with written_whole(path) as half:
         ET.ElementTree(root).write(half, encoding="utf-8", xml_declaration=True)
 

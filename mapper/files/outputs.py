@@ -12,6 +12,7 @@ import pandas as pd
 from mapper import __version__
 from mapper.files.atomic import written_whole
 from mapper.files.gpx import write_gpx
+from mapper.files.kml import write_kml
 from mapper.plan.burnplan import CAUTION, BurnPlan
 from mapper.rows.result import RowsResult
 
@@ -60,18 +61,21 @@ def write_hours(hours: pd.DataFrame, path: Path) -> None:
 
 
 def write_plan(plan: BurnPlan, folder: Path) -> list[Path]:
-    """Write plan.gpkg, summary.json, order.csv, order.gpx and order.geojson into a folder; return their paths."""
+    """Write plan.gpkg, summary.json, order.csv, .gpx, .geojson and .kml into a folder; return their paths."""
     folder.mkdir(parents=True, exist_ok=True)
-    paths = [folder / n for n in ("plan.gpkg", "summary.json", "order.csv", "order.gpx", "order.geojson")]
+    paths = [folder / n for n in ("plan.gpkg", "summary.json", "order.csv", "order.gpx", "order.geojson",
+                                     "order.kml")]  # fmt: skip
     write_layers({**{n: getattr(plan, n) for n in LAYERS}, "hours": plan.hours}, paths[0])
     with written_whole(paths[1]) as half:
         half.write_text(json.dumps(summary(plan), ensure_ascii=False, indent=2), encoding="utf-8")
     points = ordered_points(plan)
     with written_whole(paths[2]) as half:
         points.drop(columns="geometry").to_csv(half, index=False)
-    write_gpx(points, f"Burn order {plan.night:%Y-%m-%d}, plan {plan.number}", paths[3])
+    ways = plan.ways_out.to_crs("EPSG:4326")
+    write_gpx(points, ways, f"Burn order {plan.night:%Y-%m-%d}, plan {plan.number}", paths[3])
     with written_whole(paths[4]) as half:
         half.write_text(points.to_json(drop_id=True), encoding="utf-8")
+    write_kml(plan, points, paths[5])
     return paths
 
 

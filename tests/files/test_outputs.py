@@ -1,9 +1,13 @@
+import csv
 import json
+import sqlite3
+from contextlib import closing
 from datetime import date
 
 import geopandas as gpd
 import pyogrio
 import pytest
+import shapely
 
 from mapper.files.outputs import LAYERS, ordered_points, summary, write_plan, write_rows
 from mapper.hours.verdict import BanCheck
@@ -57,9 +61,47 @@ def test_the_ute_gets_the_same_points_in_three_files(plan, folder):
     there = way.to_crs(plan.farm.grid.crs).geometry
     expected = plan.lighting_points.sort_values(["lit_at", "order_no"], kind="stable").geometry.reset_index(drop=True)
     assert there.distance(expected).max() < 0.02
-    assert len(pyogrio.read_dataframe(folder / "order.gpx", layer="routes")) == plan.lighting_points["crew"].nunique()
-    assert len(gpd.read_file(folder / "order.geojson")) == len(points)
-    assert (folder / "order.csv").read_text(encoding="utf-8").count("\n") == len(points) + 1
+    routes = pyogrio.read_dataframe(folder / "order.gpx", layer="routes")
+    crews = plan.lighting_points["crew"].unique()
+    assert len(routes) == len(crews) + len(plan.ways_out)
+    # The order is in the route itself and in the names of its points.
+    steps = pyogrio.read_dataframe(folder / "order.gpx", layer="route_points")
+    first = steps[steps["route_fid"] == 0]
+    assert first.sort_values("route_point_id")["name"].str.split(".").str[0].astype(int).is_monotonic_increasing
+    # Read by the standard library alone, not by what wrote them.
+    with (folder / "order.csv").open(encoding="utf-8", newline="") as handle:
+        rows = list(csv.DictReader(handle))
+    features = json.loads((folder / "order.geojson").read_text(encoding="utf-8"))["features"]
+    assert len(rows) == len(features) == len(points)
+    for row, feature, point in zip(rows, features, points.itertuples(), strict=True):
+        assert int(row["order_no"]) == feature["properties"]["order_no"] == point.order_no
+        assert feature["geometry"]["coordinates"] == pytest.approx([point.geometry.x, point.geometry.y], abs=1e-9)
+        assert float(row["longitude"]) == pytest.approx(point.geometry.x, abs=1e-6)
+
+
+def test_the_phone_gets_paddock_rows_points_and_ways_out(plan, folder):
+    # GDAL's KML driver reads it: one layer a folder.
+    names = {str(n) for n, _ in pyogrio.list_layers(folder / "order.kml")}
+    assert {"Paddocks", "Rows in order", "Light here"} <= names
+    rows = pyogrio.read_dataframe(folder / "order.kml", layer="Rows in order").to_crs(plan.farm.grid.crs)
+    lit = plan.pieces[plan.pieces["order_no"] > 0].sort_values("order_no")
+    assert rows["Name"].astype(int).tolist() == lit["order_no"].tolist()
+    apart = rows.geometry.reset_index(drop=True).hausdorff_distance(lit.geometry.reset_index(drop=True))
+    assert apart.max() < 0.02
+    lands = pyogrio.read_dataframe(folder / "order.kml", layer="Paddocks").to_crs(plan.farm.grid.crs)
+    assert lands.geometry.area.sum() == pytest.approx(plan.farm.paddocks.geometry.area.sum(), rel=1e-4)
+
+
+def test_the_map_layers_are_read_by_a_plain_database_reader(plan, folder):
+    # GeoPackage's own binary: a header of 8 bytes and an envelope, then WKB (OGC 12-128r18, 2.1.3).
+    with closing(sqlite3.connect(folder / "plan.gpkg")) as db:
+        found = db.execute("SELECT order_no, geom FROM pieces ORDER BY piece_id").fetchall()
+    pieces = plan.pieces.sort_values("piece_id")
+    assert [n for n, _ in found] == pieces["order_no"].tolist()
+    for (_, blob), shape in zip(found, pieces.geometry, strict=True):
+        assert blob[:2] == b"GP"
+        skip = 8 + {0: 0, 1: 32, 2: 48, 3: 48, 4: 64}[(blob[3] >> 1) & 7]
+        assert shapely.from_wkb(blob[skip:]).equals_exact(shape, 1e-6)
 
 
 def test_a_failed_write_leaves_the_old_file(plan, tmp_path, monkeypatch):
