@@ -145,7 +145,8 @@ def _read(
             raise SettingError(f"there is no column {entry.column!r}", where, f"There are {known}")
     for meaning, (parts, word) in _NEEDED.items():
         if columns.get(meaning) is None and not (parts and all(columns.get(p) for p in parts)):
-            raise FileError(f"no column holds {word}", where, "Name it in a column file")
+            names = ", ".join(map(str, table.columns[:30]))
+            raise FileError(f"no column holds {word}", where, f"Name it in a column file; the columns are {names}")
     times = forecast_times(table, columns, raw.zone, where)
     notes = [*columns.lines(), *raw.notes, *times.notes]
     repaired = list(raw.repaired)
