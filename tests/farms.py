@@ -22,7 +22,7 @@ VALUES = {
     "break_tree": 4, "break_crop": 10, "breach_chance": 0.05, "response_time": 30, "care_house": 300, "care_road": 100,
     "care_vineyard": 5000, "care_power_line": 20, "people_min": 3, "units_min": 1, "water_min": 1000,
     "notice_hours": 24, "blade_width": 3, "grade_speed": 5, "smoke_pm25": 150, "visibility_min": 300,
-    "row_load_min": 15, "row_load_max": 60, "ground_cover_min": 50,
+    "row_spacing": 0.25, "row_load_min": 15, "row_load_max": 60, "ground_cover_min": 50,
 }  # fmt: skip
 
 

@@ -76,6 +76,7 @@ LIMIT_KINDS: dict[str, LimitKind] = _kinds(
     ("tell_distance", "Tell neighbours within (0: only where land adjoins)", "m", 0, 20000, "notice"),
     ("smoke_pm25", "Smoke at a house or road, at most (1 h)", "ug/m3", 1, 1000, "smoke"),
     ("visibility_min", "Visibility on a road, at least", "m", 10, 20000, "smoke"),
+    ("row_spacing", "Distance between the crop's sown rows", "m", 0.05, 1.5, "rows"),
     ("row_load_min", "Load in the row, at least", "t/ha", 1, 100, "rows"),
     ("row_load_max", "Load in the row, heavy above", "t/ha", 1, 200, "rows"),
     ("ground_cover_min", "Ground cover left, at least", "%", 0, 100, "rows"),

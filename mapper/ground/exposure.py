@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from mapper.farm.ranged import Array
 from mapper.fire.flame import intensity
+from mapper.fire.growth import front_share
 from mapper.fire.shape import normal_speed, support_direction
 from mapper.ground.fetch import fetch_at
 from mapper.weather.wind import DirectionSpread, chance_within, height_factor
@@ -113,7 +114,7 @@ def worst(hourly: ByHour, which: NDArray[np.bool_] | None = None) -> Exposure:
 def _growth(run_m: Array, hour: Hour) -> Array:
     """Share of its full rate that a fire has after a run, as wide as the run over its length to breadth."""
     wind_2_m_s = hour.wind_km_h * height_factor(10, 2) / 3.6
-    return np.asarray(np.exp(-(0.859 + 2.036 * wind_2_m_s) / np.maximum(run_m / hour.lb, 1e-3)))
+    return front_share(np.maximum(run_m / hour.lb, 1e-3), wind_2_m_s)
 
 
 def labels(chance_downwind: Array, chance_flank: Array) -> "np.ndarray[tuple[int, ...], np.dtype[np.str_]]":

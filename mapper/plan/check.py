@@ -103,7 +103,7 @@ def check_heat(
 
     Moisture is the row surface's in the dampest hour of the windows; the rule of thumb is fire/heat.row_heat's.
     """
-    hours = _inside(night, windows)
+    hours = inside_windows(night, windows)
     if hours.empty:
         return ()
     damp = float(hours["moisture_pct"].max())
@@ -135,7 +135,7 @@ def stop_winds(farm: Farm, night: pd.DataFrame, windows: tuple[Window, ...]) -> 
 
     McArthur meters as the trade's tables read (air rounded to the unsafe side, wind cut down to whole km/h).
     """
-    hours = _inside(night, windows)
+    hours = inside_windows(night, windows)
     limits = [found for k in ("index_max", "index_stop") if (found := farm.limits.get(k)) is not None]
     if hours.empty:
         return ()
@@ -161,7 +161,7 @@ def _stop_wind(limit: Limit, temp: float, rh: float) -> Figure:
     )
 
 
-def _inside(night: pd.DataFrame, windows: tuple[Window, ...]) -> pd.DataFrame:
+def inside_windows(night: pd.DataFrame, windows: tuple[Window, ...]) -> pd.DataFrame:
     """The hours that lie in a window, with known air."""
     if night.empty or not windows:
         return night.iloc[:0]

@@ -30,6 +30,7 @@ from mapper.plan.smoke import smoke_of_order
 from mapper.plan.tell import not_told, who_to_tell
 from mapper.plan.verdict import against_lighting
 from mapper.plan.workings import STAGES, Worked, Workings, issued_at, stage_inputs, stale_stages
+from mapper.plan.worth import bridging, heavy_rows, worth
 from mapper.weather.sun import sun_times
 from mapper.weather.windchange import find_changes, joined_changes
 
@@ -254,6 +255,8 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         *check_overlap(farm, names),
         *check_found(farm, windrows, names),
         *check_heat(farm, windrows, night, open_, names),
+        *heavy_rows(farm, windrows, names),
+        *bridging(farm, names),
     )
     tonight = tuple(r for r in remarks if not r.paddock or r.paddock in names)
     against = against_lighting(farm, request.ban, open_, len(lit), not_told(tell, farm.zone), tonight)
@@ -291,6 +294,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
             *smoke_figures,
             *escapes.figures,
             *stop_winds(farm, night, open_),
+            *worth(farm, windrows, night, open_, names),
             *_totals(lit),
         ),
         weather=weather,
