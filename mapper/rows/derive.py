@@ -81,6 +81,7 @@ def derive_rows(
     told.step()
     dropped = [_drop(m, area_m2[a:b], residue[a:b]) for m, a, b in zip(machines, begin[:-1], begin[1:], strict=True)]
     told.step()
+    told.figure("area cut", round(float(area_m2.sum()) / 1e4, 3), "ha", "fresh ground under the header, from the log")
     result = _layers(
         machines, dropped, area, crs, limits or LocalLimits(), told, flagged=bool((path.down_after >= 0).any())
     )

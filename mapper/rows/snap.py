@@ -23,6 +23,7 @@ _STRAIGHT_DEG = 4.0
 _NARROWEST, _WIDEST = 0.90, 1.02
 _MOST_BEND_M = 0.7
 _LEAST_OUT_M = 1.0
+_MOST_OFF_M = 1.5
 # Far ends must differ by this much more than near ends, and by this many metres.
 _SURE_RATIO, _SURE_FAR_M = 1.5, 0.3
 # Or by this much, where strips wider than this seem to stand over this share of the length between passes.
@@ -65,6 +66,8 @@ def snap_to_grid(
 
     state: cut.py's states; heading_deg: usual heading of the passes, 0 to 180 from grid north.
     """
+    first = _straight(path, state, heading_deg, antenna_right_m)
+    heading_deg += _tilt_deg(first)
     found = _of_pattern(path, _straight(path, state, heading_deg, antenna_right_m), header_width_m)
     count = int(found.of.max()) + 1 if len(found.of) else 0
     if count < (_FEWEST if asked else _SURE_FEWEST):
@@ -76,10 +79,8 @@ def snap_to_grid(
         return Snapped(path, np.zeros(0), spacing, "the passes lie on no even grid")
     target = _grid(found, middle, length, spacing)
     off = found.across - target
-    bend = np.sqrt(np.bincount(found.of, (off - (np.bincount(found.of, off) / np.bincount(found.of))[found.of]) ** 2)
-                   / np.bincount(found.of))  # fmt: skip
-    if np.median(bend) > _MOST_BEND_M:
-        return Snapped(path, np.zeros(0), spacing, "the passes bend")
+    if np.percentile(np.abs(off), 95) > _MOST_OFF_M:
+        return Snapped(path, np.zeros(0), spacing, "the passes lie too far from any even grid")
     if not asked and (doubt := _doubt(path, state, found, off, spacing, header_width_m)):
         return Snapped(path, np.zeros(0), spacing, doubt)
     return Snapped(_moved(path, found, off), off, spacing, "asked for" if asked else "the receiver's drift shows")
@@ -103,16 +104,28 @@ def _straight(path: Path, state: NDArray[np.int8], heading_deg: float, antenna_r
     return _Passes(at[keep], of, across[keep], along[keep], a)
 
 
+def _tilt_deg(found: _Passes) -> float:
+    """How far the passes lean from the heading they were gathered by, the middle one, degrees."""
+    if not len(found.of):
+        return 0.0
+    count = np.bincount(found.of)
+    along = found.along - (np.bincount(found.of, found.along) / count)[found.of]
+    slope = np.bincount(found.of, along * found.across) / np.bincount(found.of, along**2)
+    return float(np.degrees(np.arctan(np.median(slope))))
+
+
 def _of_pattern(path: Path, found: _Passes, header_width_m: float) -> _Passes:
-    """Leave away passes off the grid of the others: laps that run along, a strip left between lands."""
+    """Leave away passes that bend or lie off the grid of the others: laps that run along, a strip between lands."""
     if not len(found.of):
         return found
-    middle = np.bincount(found.of, found.across) / np.bincount(found.of)
+    count = np.bincount(found.of)
+    middle = np.bincount(found.of, found.across) / count
+    bend = np.sqrt(np.bincount(found.of, (found.across - middle[found.of]) ** 2) / count)
     length = np.bincount(found.of, path.step_m[found.at]).astype(np.float64)
     spacing, _ = _spacing(middle, length, header_width_m)
     phase = np.exp(2j * np.pi * middle / spacing)
     off = np.abs(np.angle(phase / (phase * length).sum())) * spacing / (2 * np.pi)
-    keep = (off <= max(_LEAST_OUT_M, 3 * float(np.median(off))))[found.of]
+    keep = ((off <= max(_LEAST_OUT_M, 3 * float(np.median(off)))) & (bend <= _MOST_BEND_M))[found.of]
     _, of = np.unique(found.of[keep], return_inverse=True)
     return _Passes(found.at[keep], of, found.across[keep], found.along[keep], found.heading)
 
