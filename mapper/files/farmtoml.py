@@ -16,9 +16,11 @@ from mapper.farm.notices import Authority
 from mapper.farm.wording import Wording
 from mapper.files.columns import ColumnMap, columns_from, read_columns
 from mapper.files.container import given_crs
-from mapper.files.forecast import read_forecast
+from mapper.files.forecast import read_issue
+from mapper.files.forecasttime import one_time
 from mapper.files.limits import limits_from, read_limits, starting_limits
 from mapper.files.rasters import with_heights
+from mapper.files.readings import read_readings
 from mapper.files.report import ImportReport
 from mapper.files.toml import read_toml
 from mapper.files.tracks import read_tracks
@@ -29,7 +31,7 @@ from mapper.files.zone import zone_at
 _TEXTS = ("name", "zone", "in_charge", "phone", "emergency_number")
 _LAYERS = {"boundaries": "paddocks", "assets": "assets", "neighbours": "neighbours", "breaks": "breaks_there"}
 _KEYS = {*_TEXTS, *_LAYERS, "crs", "invented", "logs", "columns", "harvesters", "crews", "authorities", "row_burn",
-         "forecast", "forecast_columns", "limits", "image", "elevation", "wording"}  # fmt: skip
+         "forecast", "forecast_columns", "readings", "last_soak", "limits", "image", "elevation", "wording"}  # fmt: skip
 
 
 def read_farm(
@@ -71,7 +73,7 @@ def read_farm(
         authorities=reader.many("authorities", Authority),
         row_burn=reader.one("row_burn", RowBurn),
         tracks=reader.tracks(grid, settings["zone"], progress, cancelled),
-        forecast=reader.forecast(grid, (lon, lat), settings["zone"]),
+        **reader.weather(grid, (lon, lat), settings["zone"]),
         wording=reader.wording(),
         image=reader.raster("image"),
         elevation=reader.raster("elevation"),
@@ -197,15 +199,32 @@ class _Reader:
             out[name] = track
         return _named_as_harvesters(out, self.many("harvesters", Harvester))
 
-    def forecast(self, grid: Grid, lonlat: tuple[float, float], zone: str) -> pd.DataFrame | None:
-        """Return the forecast, or None where none is named."""
-        named = self.files("forecast")
-        if not named:
-            return None
-        forecast: pd.DataFrame
-        forecast, report = read_forecast(named[0], grid, lonlat, zone, self._columns("forecast_columns"))
-        self.reports.append(report)
-        return forecast
+    def weather(self, grid: Grid, lonlat: tuple[float, float], zone: str) -> dict[str, Any]:
+        """Return the farm's fields of weather: every forecast named is an issue; the one issued last is used.
+
+        Where not all say when they were issued, the one named last is used.
+        """
+        columns = self._columns("forecast_columns")
+        issues = []
+        for file in self.files("forecast"):
+            issue, report = read_issue(file, grid, lonlat, zone, columns)
+            issues.append(issue)
+            self.reports.append(report)
+        found: dict[str, Any] = {"forecasts": tuple(issues)}
+        if issues:
+            known = [i.issued_at for i in issues if i.issued_at is not None]
+            last = known.index(max(known)) if len(known) == len(issues) else -1
+            found["forecast"] = issues[last].table
+            if len(issues) > 1:
+                self.say("hours", f"of {len(issues)} forecasts {issues[last].words(zone)} is used.")
+        for file in self.files("readings")[:1]:
+            found["readings"], report = read_readings(file, grid, lonlat, zone)
+            self.reports.append(report)
+        if "last_soak" in self.tables:
+            found["last_soak"] = one_time(self.tables["last_soak"], zone)
+            if found["last_soak"] is None:
+                raise SettingError("last_soak is no day or time", str(self.path), "Write last_soak = 2026-03-28")
+        return found
 
     def raster(self, key: str) -> str:
         """Return the path of a raster that can be opened, "" where none is named."""

@@ -29,6 +29,7 @@ from mapper.files.atomic import put_in_place, unfinished, written_whole
 from mapper.files.blobs import read_table, write_table
 from mapper.files.rasters import with_heights
 from mapper.files.report import ImportReport
+from mapper.files.weatherstore import read_weather, weather_settings, write_weather
 from mapper.files.wording import wording_from, wording_tables
 from mapper.plan.asked import Asked
 
@@ -68,8 +69,7 @@ def save_project(farm: Farm, path: Path, plan: "BurnPlan | None" = None, nights:
             db.execute("INSERT INTO mapper_setting VALUES ('nights', ?)", (asked,))
             for name, track in farm.tracks.items():
                 write_table(db, "track", name, track)
-            if farm.forecast is not None:
-                write_table(db, "forecast", "", farm.forecast)
+            write_weather(db, farm)
             db.commit()
         if path.exists():
             _keep_old(path)
@@ -81,7 +81,7 @@ def open_project(path: Path) -> tuple[Farm, ImportReport]:
         _check_version(db, path)
         settings = {key: json.loads(value) for key, value in db.execute("SELECT key, value FROM mapper_setting")}
         tracks = {n: read_table(db, "track", n) for (n,) in _names(db, "track")}
-        forecast = read_table(db, "forecast", "") if list(_names(db, "forecast")) else None
+        weather = read_weather(db, settings)
         there = {name for (name,) in db.execute("SELECT table_name FROM gpkg_contents")}
     grid = Grid(CRS.from_user_input(settings["crs"]))
     layers = {
@@ -113,7 +113,7 @@ def open_project(path: Path) -> tuple[Farm, ImportReport]:
         ),
         told=tuple(Told.from_plain(t) for t in settings.get("told", ())),
         tracks=tracks,
-        forecast=forecast,
+        **weather,
         wording=wording_from(settings.get("wording", {})),
         **plain,
     )
@@ -162,6 +162,7 @@ def _settings(farm: Farm, folder: Path) -> Iterator[tuple[str, str]]:
     values["harvesters"] = [asdict(h) for h in farm.harvesters]
     values["crews"] = [asdict(c) for c in farm.crews]
     values["row_burn"] = asdict(farm.row_burn)
+    values |= weather_settings(farm)
     values["wording"] = wording_tables(farm.wording)
     values["row_edits"] = [e.as_plain() for e in farm.row_edits]
     values["authorities"] = [
