@@ -31,7 +31,8 @@ from mapper.files.zone import zone_at
 _TEXTS = ("name", "zone", "in_charge", "phone", "emergency_number")
 _LAYERS = {"boundaries": "paddocks", "assets": "assets", "neighbours": "neighbours", "breaks": "breaks_there"}
 _KEYS = {*_TEXTS, *_LAYERS, "crs", "invented", "logs", "columns", "harvesters", "crews", "authorities", "row_burn",
-         "forecast", "forecast_columns", "readings", "last_soak", "limits", "image", "elevation", "wording"}  # fmt: skip
+         "forecast", "forecast_columns", "readings", "last_soak", "limits", "image", "elevation",
+         "wording"}  # fmt: skip
 
 
 def read_farm(
