@@ -1,7 +1,7 @@
 """The times of a forecast: which is day and which month, zones named in a heading, hours by number, order and gaps."""
 
 import re
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime, time
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -36,12 +36,12 @@ class Times(NamedTuple):
 
 def forecast_times(table: pd.DataFrame, columns: ColumnMap, zone: str, where: str) -> Times:
     """Return the times of a forecast's rows. zone: of times that name none. Raises FileError without a clock."""
-    time, date = columns.get("time"), columns.get("date")
-    if time is None and date is None:
+    hour, day = columns.get("time"), columns.get("date")
+    if hour is None and day is None:
         raise FileError("no column holds the time", where, "A forecast needs date and time in each row")
-    name = time.column if time else ""
-    times = None if time is None else table[time.column]
-    dates = None if date is None else table[date.column]
+    name = hour.column if hour else ""
+    times = None if hour is None else table[hour.column]
+    dates = None if day is None else table[day.column]
     if times is not None and dates is not None:
         times = _hours_by_number(times)
     said: list[str] = []
@@ -67,7 +67,9 @@ def forecast_times(table: pd.DataFrame, columns: ColumnMap, zone: str, where: st
 
 
 def one_time(value: Any, zone: str) -> datetime | None:
-    """Return a single time as a file writes it (an issue time), UTC; None where it is none."""
+    """Return a single time as a file writes it (an issue time), UTC; noon where it is a date only; None for none."""
+    if isinstance(value, date) and not isinstance(value, datetime):
+        value = datetime.combine(value, time(12))
     if value is None or str(value).strip() in ("", "nan", "NaT"):
         return None
     table = pd.DataFrame({"time": pd.Series([value, value])})

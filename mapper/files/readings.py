@@ -54,8 +54,8 @@ def read_readings(
     if "averaging_min" not in more:
         notes.append(f"no column holds the minutes averaged; {HAND_HELD_MIN:g} were taken.")
     if grid is not None and "wind_from_deg" in data:
-        e, n = grid.from_lonlat(*lonlat)
-        data["wind_from_deg"] = (data["wind_from_deg"] - grid.convergence_deg(float(e), float(n))) % 360.0
+        east, north = grid.from_lonlat(*lonlat)
+        data["wind_from_deg"] = (data["wind_from_deg"] - grid.convergence_deg(float(east), float(north))) % 360.0
     whole = pd.DataFrame({**found, **data, **more}).dropna(subset=["time_utc"])
     left_out = len(table) - len(whole)
     report = ImportReport(
