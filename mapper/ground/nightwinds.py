@@ -67,7 +67,7 @@ def night_winds(
     where it is not known its error counts from the night's first hour.
     """
     known = night_hours.dropna(subset=["wind_km_h", "wind_from_deg", "temp_c", "rh_pct"]).reset_index(drop=True)
-    wind = night_hours[["time_utc", "wind_km_h", "wind_from_deg"]]
+    wind = night_hours
     air: Any = known["stability"] if "stability" in known else [None] * len(known)
     spreads = tuple(
         direction_spread(wind, at.to_pydatetime(), changes, issued_at, s if isinstance(s, str) and s else None)

@@ -36,7 +36,7 @@ class Around:
     def spread(self, at: datetime) -> Spread:
         """Return the wind of a moment: its steady direction, and the sigma of the likelier part of its distribution."""
         wind = next(w for w in self.winds if w.ends_at > at or w is self.winds[-1])
-        found = direction_spread(self.hours[["time_utc", "wind_km_h", "wind_from_deg"]], at, self.changes)
+        found = direction_spread(self.hours, at, self.changes)
         return Spread(wind.to_deg, float(found.sigmas_deg[found.weights.argmax()]))
 
     def next_change(self, at: datetime) -> WindChange | None:

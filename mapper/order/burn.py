@@ -127,7 +127,7 @@ def _winds(
 
 def _along_deg(night_hours: pd.DataFrame, changes: Sequence[WindChange], start: datetime) -> float:
     """Rows closer to the wind than this are lit across: 20 degrees, or 1.5 sigma of its direction if more."""
-    spread = direction_spread(night_hours[["time_utc", "wind_km_h", "wind_from_deg"]], start, changes)
+    spread = direction_spread(night_hours, start, changes)
     return max(20.0, 1.5 * float(spread.sigmas_deg[spread.weights.argmax()]))
 
 
