@@ -108,7 +108,12 @@ def _parser() -> argparse.ArgumentParser:
     p.add_argument("--header-width", required=True, type=float, metavar="M", help="width of the header, metres")
     p.add_argument("--chute-behind", type=float, metavar="M", help="antenna to chute, metres, to the rear")
     p.add_argument("--threshing-delay", type=float, metavar="S", help="from cutting to the chute, seconds")
-    p.add_argument("--columns", type=Path, metavar="FILE", help="TOML that says what each column of the log is")
+    p.add_argument(
+        "--columns",
+        type=Path,
+        metavar="FILE",
+        help="TOML that says what each column of the log is; kept for the next log with the same columns",
+    )
     p.add_argument("--crs", type=_crs, metavar="EPSG", help="grid of files that do not say theirs: EPSG:7854")
     p.add_argument("--out", required=True, type=Path, metavar="FILE.gpkg")
 

@@ -4,6 +4,7 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -198,6 +199,8 @@ def find_rows(options: argparse.Namespace) -> int:
     from mapper.farm.farm import Farm, Harvester
     from mapper.farm.layers import empty_layer
     from mapper.files.outputs import write_rows
+    from mapper.files.preview import keep_columns
+    from mapper.files.remembered import columns_folder
     from mapper.files.tracks import read_columns, read_tracks
     from mapper.files.vectors import read_layer
     from mapper.plan.rows import rows_of_farm, track_in
@@ -208,11 +211,20 @@ def find_rows(options: argparse.Namespace) -> int:
     say([report])
     grid = Grid(paddocks.crs)
     columns = read_columns(options.columns) if options.columns else None
-    track, log_report = read_tracks(options.logs, grid, columns=columns, crs=options.crs)
+    kept = columns_folder()
+    track, log_report = read_tracks(options.logs, grid, columns=columns, crs=options.crs, remembered=kept)
     say([log_report])
+    if columns is not None:
+        for log in options.logs:
+            keep_columns(columns, log, kept)
     given = {"chute_behind_m": options.chute_behind, "threshing_delay_s": options.threshing_delay}
     settings = {k: v for k, v in given.items() if v is not None}
-    harvesters = tuple(Harvester(str(m), options.header_width, **settings) for m in dict.fromkeys(track["machine"]))
+    told = {m.machine: m for m in log_report.machines}  # task data says where the antenna is
+    settings["header_width_m"] = options.header_width
+    harvesters = tuple(
+        replace(told.get(str(m), Harvester(str(m), options.header_width)), **settings)
+        for m in dict.fromkeys(track["machine"])
+    )
     none = {n: empty_layer(n, grid.crs) for n in ("assets", "neighbours", "breaks_there")}
     farm = Farm("rows", grid, "UTC", paddocks, harvesters=harvesters, tracks={"log": track}, **none)
     harvested = [p["paddock"] for _, p in paddocks.iterrows() if track_in(farm.tracks, p) is not None]
@@ -337,6 +349,7 @@ def order_rows(options: argparse.Namespace) -> int:
 def look(options: argparse.Namespace) -> int:
     """Say what files hold."""
     from mapper.files.look import look_at
+    from mapper.files.remembered import columns_folder
 
     for line in look_at(
         options.files,
@@ -345,6 +358,7 @@ def look(options: argparse.Namespace) -> int:
         at=_lonlat(options.at) if options.at else None,
         zone=options.zone,
         columns_out=options.columns_out,
+        remembered=columns_folder(),
     ):
         print(line)
     return 0

@@ -24,7 +24,7 @@ from mapper.files.readings import read_readings
 from mapper.files.report import ImportReport
 from mapper.files.toml import read_toml
 from mapper.files.tracks import read_tracks
-from mapper.files.vectors import read_layer
+from mapper.files.vectors import join_layers, read_layer
 from mapper.files.wording import FILE_NAME, read_wording
 from mapper.files.zone import zone_at
 
@@ -124,7 +124,11 @@ class _Reader:
                 parts.append(layer)
                 self.reports.append(report)
             if parts:
-                self.found[name] = pd.concat(parts, ignore_index=True) if len(parts) > 1 else parts[0]
+                self.found[name], renamed = join_layers(name, parts)
+                if renamed:
+                    files = ", ".join(f.name for f in self.files(key))
+                    count = len(self.found[name])
+                    self.reports.append(ImportReport(files, name.replace("_", " "), count, repaired=renamed))
         if grid is None:
             raise SettingError("it names no boundaries and no crs", str(self.path), 'Write boundaries = "file"')
         for name in _LAYERS.values():

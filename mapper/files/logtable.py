@@ -27,6 +27,9 @@ _WKB_POINT_BYTES = 21
 _LOOK_BYTES = 8_000_000
 
 
+Given = Callable[[list[str]], Iterable[str]]
+
+
 @dataclass(frozen=True)
 class LogTable:
     """A log's rows. crs: of the points of a map file, None for text. repaired: said by the reader.
@@ -49,11 +52,12 @@ def read_log_table(
     crs: Any = None,
     progress: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
-    given: Iterable[str] = (),
+    given: Given | None = None,
     look: bool = False,
 ) -> LogTable:
-    """Return a log as a table. given: columns wanted whatever they are called. look: its beginning is enough.
+    """Return a log as a table.
 
+    given: tells, of all names, the columns wanted whatever they are called. look: its beginning is enough.
     Raises FileError where it is neither a text table, NMEA sentences, a GPX track nor points.
     """
     if not path.exists():
@@ -74,15 +78,17 @@ def _from_text(
     path: Path,
     progress: Callable[[int, int], None] | None,
     cancelled: Callable[[], bool] | None,
-    given: Iterable[str],
+    given: Given | None,
     look: bool,
 ) -> LogTable:
     def choose(first: pd.DataFrame) -> list[str]:
         composed, _ = compose(first)
         # What a log packs into one column or spreads over several is told by its values: all are kept then.
-        return list(first.columns) if len(composed.columns) > len(first.columns) else wanted_columns(first, given)
+        if len(composed.columns) > len(first.columns):
+            return list(first.columns)
+        return wanted_columns(first, given(list(first.columns)) if given is not None else ())
 
-    text = read_text(path, progress, cancelled, choose, _LOOK_BYTES if look else 0)
+    text = read_text(path, progress, cancelled, None if look else choose, _LOOK_BYTES if look else 0)
     notes = () if text.format.decimal == "." else ("numbers are written with a decimal comma.",)
     table, made = compose(text.table)
     names = tuple(dict.fromkeys((*text.format.names, *table.columns)))

@@ -21,19 +21,21 @@ def look_at(
     at: tuple[float, float] | None = None,
     zone: str | None = None,
     columns_out: Path | None = None,
+    remembered: Path | None = None,
 ) -> Iterator[str]:
     """Give the report of each file as lines of text.
 
     kind: a farm layer's name, "log", "forecast" or "raster". at: longitude, latitude of a forecast.
-    columns_out: for a log, where its guessed columns are written. Raises MapperError of the file that cannot be read.
+    columns_out: for a log, where its guessed columns are written. remembered: folder of columns put right before.
+    Raises MapperError of the file that cannot be read.
     """
     if columns_out is not None:
         if kind != "log" or len(files) != 1:
             raise SettingError("the columns of one log can be written", "--columns-out", "Give --as log and one file")
-        write_columns(guess_columns(files[0], crs), columns_out)
+        write_columns(guess_columns(files[0], crs, remembered), columns_out)
     for file in files:
         if kind == "log":
-            _, report = read_tracks(file, None, crs=crs, zone=zone or "")
+            _, report = read_tracks(file, None, crs=crs, zone=zone or "", remembered=remembered)
         elif kind == "raster":
             report = describe(file).report()
         elif kind == "forecast":

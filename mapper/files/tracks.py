@@ -10,12 +10,13 @@ import pandas as pd
 from pyproj import CRS
 
 from mapper.farm.crs import Grid
-from mapper.farm.errors import CrsError, FileError, MapperError
+from mapper.farm.errors import FileError, MapperError
 from mapper.farm.tracks import TRACK_COLUMNS, check_track
 from mapper.files.columns import ColumnMap, read_columns, write_columns
 from mapper.files.logfiles import Logs
 from mapper.files.logtable import read_log_table
-from mapper.files.onelog import guess_names, read_log
+from mapper.files.onelog import read_log
+from mapper.files.preview import look_at_log
 from mapper.files.remembered import recall
 from mapper.files.report import ImportReport
 from mapper.files.taskxml import is_taskdata
@@ -24,21 +25,8 @@ __all__ = ["guess_columns", "read_columns", "read_tracks", "write_columns"]
 
 
 def guess_columns(path: Path | str, crs: Any = None, remembered: Path | None = None) -> ColumnMap:
-    """Return what each column of a log is taken as, with units, how sure that is and sample values.
-
-    The beginning of the log is read (some 100 000 fixes), since units are told from steps, times and the grain
-    balance. Where nobody has said yet which grid the positions are in, the names alone decide. remembered: folder of
-    mappings put right before (files/remembered.py); one for the same columns is returned as it was left.
-    """
-    with Logs([Path(path)]) as logs:
-        log = read_log_table(logs.files[0], crs, look=True)
-        kept = recall(log.names, remembered) if log.headed else None
-        try:
-            return read_log(log, kept, crs, None, "", str(path)).columns
-        except CrsError:
-            columns = kept or guess_names(log)
-            used = {e.column for e in columns.entries}
-            return replace(columns, unused=tuple(c for c in log.names if c not in used))
+    """Return what each column of a log is taken as (look_at_log() says more)."""
+    return look_at_log(path, crs, "", remembered).columns
 
 
 def read_tracks(
@@ -114,7 +102,11 @@ def _read_one(
         from mapper.files.taskdata import read_taskdata
 
         return read_taskdata(path, grid, zone or None, progress, cancelled)
-    named = [e.column for e in columns.entries] if columns is not None else []
+
+    def named(names: list[str]) -> list[str]:
+        known = columns or recall(names, remembered)
+        return [e.column for e in known.entries] if known is not None else []
+
     log = read_log_table(path, crs, progress, cancelled, named)
     kept = recall(log.names, remembered) if columns is None and log.headed else None
     if kept is not None:

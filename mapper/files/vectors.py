@@ -28,6 +28,8 @@ _LAYER_NAMES: dict[str, tuple[str, ...]] = {
     "neighbours": ("neighbours", "neighbour", "neighbors", "neighbor", "parcels", "properties"),
     "breaks_there": ("breaks_there", "breaks", "firebreaks", "fire breaks"),
 }
+# Two shapes of one name that differ by less than this share of their area are one.
+_SAME_SHARE = 0.01
 _NUMBERED = ("id", "fid", "gid", "objectid", "no", "number", "nr")
 _SYNONYMS: dict[str, tuple[str, ...]] = {
     "paddock": ("paddock name", "pad name", "padname", "field", "field name", "fieldname", "block", "name", "label",
@@ -288,6 +290,31 @@ def _unique(names: list[str]) -> tuple[list[str], list[str]]:
         seen.add(new)
         out.append(new)
     return out, said
+
+
+def join_layers(kind: str, layers: list[gpd.GeoDataFrame]) -> tuple[gpd.GeoDataFrame, tuple[str, ...]]:
+    """Return layers of several files as one, and what was done to names that stand in more than one of them.
+
+    The same name with the same area is one thing and kept once; two areas of one name are told apart by a number.
+    """
+    key = LAYERS[kind].key
+    whole = pd.concat([part for part in layers if len(part)] or layers[:1], ignore_index=True)
+    if len(layers) == 1 or not key or not whole[key].duplicated().any():
+        return whole, ()
+    said: list[str] = []
+    keep = np.ones(len(whole), bool)
+    shapes = whole.geometry.to_numpy()
+    for name in whole.loc[whole[key].duplicated(), key].unique():
+        first, *others = np.flatnonzero(whole[key] == name)
+        for i in others:
+            differs = shapely.area(shapely.symmetric_difference(shapes[first], shapes[i]))
+            alike = differs <= _SAME_SHARE * shapely.area(shapes[first]) or shapely.equals(shapes[first], shapes[i])
+            if alike and shapely.get_dimensions(shapes[i]) == shapely.get_dimensions(shapes[first]):
+                keep[i] = False
+                said.append(f"{name!r} stands in two files with the same shape; it was kept once.")
+    whole = whole[keep].reset_index(drop=True)
+    whole[key], renamed = _unique(whole[key].astype(str).tolist())
+    return whole, (*dict.fromkeys(said), *renamed)
 
 
 def read_windrows(path: Path | str, grid: Grid) -> gpd.GeoDataFrame:

@@ -9,7 +9,8 @@ from shapely.geometry import LineString, MultiPolygon, Point, Polygon, box
 
 from mapper.farm.crs import Grid, metric_crs
 from mapper.farm.errors import CrsError, FileError
-from mapper.files.vectors import read_layer, read_windrows
+from mapper.farm.layers import make_layer
+from mapper.files.vectors import join_layers, read_layer, read_windrows
 
 LON, LAT = 141.6, -36.2
 GRID = Grid(metric_crs(LON, LAT))
@@ -223,3 +224,15 @@ def test_windrows_written_before_come_back(folder):
     with pytest.raises(FileError, match="windrows"):
         _frame([_square()], name=["A"]).to_file(folder / "b.gpkg")
         read_windrows(folder / "b.gpkg", GRID)
+
+
+def test_two_files_with_a_paddock_of_one_name_are_told_apart(tmp_path):
+
+    def paddock(x):
+        return make_layer("paddocks", {"paddock": ["Home"]}, [box(x, 0, x + 100, 100)], GRID.crs)
+
+    joined, said = join_layers("paddocks", [paddock(0), paddock(500), paddock(0.2)])
+    assert joined["paddock"].tolist() == ["Home", "Home (2)"]
+    assert any("kept once" in t for t in said) and any("'Home (2)'" in t for t in said)
+    alone, said = join_layers("paddocks", [paddock(0)])
+    assert len(alone) == 1 and said == ()
