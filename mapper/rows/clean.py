@@ -54,6 +54,9 @@ def clean_fixes(track: pd.DataFrame) -> Fixes:
     index, t, tracklet = index[at], t[at], tracklet[at]
     if not order.clocked:
         t = _own_time(t, x[index], y[index], track["speed_m_s"].to_numpy(float)[index], tracklet, step)
+    if not len(index):
+        none = np.zeros(0, np.int64)
+        return Fixes(none, t, x[none], y[none], none, none, step, order.clocked, 0.0)
     series = string_series(t, x[index], y[index], tracklet)
     new = np.lexsort((t, series))
     fixes = Fixes(

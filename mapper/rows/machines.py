@@ -10,7 +10,7 @@ import pandas as pd
 from mapper.farm.farm import Harvester
 from mapper.rows.account import Account
 from mapper.rows.body import Body, place_body
-from mapper.rows.clean import clean_fixes
+from mapper.rows.clean import Fixes, clean_fixes
 from mapper.rows.path import Path, resample
 from mapper.rows.snap import snap_to_grid
 from mapper.rows.state import cutting_state, pass_heading_deg
@@ -18,6 +18,8 @@ from mapper.rows.state import cutting_state, pass_heading_deg
 _ASSUMED_WIDTH_M = 12.0
 # Fewer fixes than this tell nothing.
 _FEW = 20
+# Of the fixes so many must lie on ways that could be driven, each of so many fixes.
+_LEAST_PLAUSIBLE, _LONG_WAY = 0.5, 8
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,11 @@ def find_machines(
         harvester = _settings(name, own, harvesters, paddock, told)
         fixes = clean_fixes(own)
         told.step()
-        if len(fixes.t_s) < _FEW:
+        if len(fixes.t_s) < _FEW or _driven_share(fixes, len(own)) < _LEAST_PLAUSIBLE:
+            told.look(
+                f"The fixes of {name or 'the log'} follow one another in no way that a harvester drives: its log needs "
+                "a time, a point number or the order it was driven in. No rows are made of it"
+            )
             continue
         if not fixes.clocked:
             told.look(
@@ -57,6 +63,14 @@ def find_machines(
             path = _on_grid(path, harvester, told)
             machines.append(Machine(name, harvester, path, place_body(path, harvester), fixes.clocked))
     return machines
+
+
+def _driven_share(fixes: Fixes, logged: int) -> float:
+    """Share of a log's seconds (or fixes, where it has no clock) that lie on ways long enough to be no chance."""
+    size = np.bincount(fixes.tracklet)
+    if fixes.clocked:  # fixes closer than a second were thinned, twins and wild ones dropped
+        return float(size[size >= _LONG_WAY].sum() / len(fixes.t_s))
+    return float(size[size >= _LONG_WAY].sum() / logged)
 
 
 def _on_grid(path: Path, harvester: Harvester, told: Account) -> Path:

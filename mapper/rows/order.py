@@ -9,6 +9,8 @@ from mapper.farm.ranged import Array
 
 # Faster than a harvester moves with its header near the ground.
 TOP_SPEED_M_S = 6.0
+# Taken where a log knows neither clock nor speed: common practice, no source.
+USUAL_SPEED_M_S = 2.0
 
 
 class Order(NamedTuple):
@@ -24,7 +26,7 @@ def order_fixes(t_s: Array, x: Array, y: Array, speed_m_s: Array) -> Order:
     """Return the driven order of one machine's fixes; arrays of one length, metres and seconds, NaN unknown.
 
     With a clock the file's order is kept where the clock only jumped, and the clock decides where rows are shuffled.
-    Without one the file's order stands and the interval comes from distance and speed (1 s where speed is missing).
+    Without one the file's order stands and the interval comes from distance and speed (2 m/s where speed is missing).
     """
     index = np.arange(len(x))
     timed = np.isfinite(t_s)
@@ -53,7 +55,10 @@ def _usual_step(x: Array, y: Array, speed: Array) -> float:
     moved = np.hypot(np.diff(x), np.diff(y))
     pace = (speed[1:] + speed[:-1]) / 2
     good = (pace > 0.5) & (moved > 0.2) & (moved < 60)
-    return float(np.clip(np.median(moved[good] / pace[good]), 0.1, 30)) if good.sum() > 10 else 1.0
+    if good.sum() > 10:
+        return float(np.clip(np.median(moved[good] / pace[good]), 0.1, 30))
+    far = moved[(moved > 0.2) & (moved < 60)]
+    return float(np.clip(np.median(far) / USUAL_SPEED_M_S, 0.1, 30)) if len(far) > 10 else 1.0
 
 
 def _undo_jumps(t: Array, moved: Array, step: float) -> Array:

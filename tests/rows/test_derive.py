@@ -232,3 +232,17 @@ def test_logged_width_counts_where_part_of_the_header_is_off(plain):
     total = [by_name(derive(t, scene))["straw cut"].value for t in (bare, bare.assign(width_m=6.0))]
     # Where a pass found less than 6 m standing, 6 m makes no difference.
     assert 0.48 < total[1] / total[0] < 0.56
+
+
+def test_a_log_of_positions_only_every_ten_metres_gives_the_rows(plain):
+    scene, log, truth = plain
+    driven = np.r_[0, np.cumsum(np.hypot(np.diff(log["x"]), np.diff(log["y"])))]
+    sparse = log[np.r_[True, np.diff(np.floor(driven / 10)) > 0]].reset_index(drop=True)
+    bare = sparse.assign(
+        t_s=np.nan, speed_m_s=np.nan, heading_deg=np.nan, flow_kg_s=np.nan, header_down=np.full(len(sparse), -1, "int8")
+    )
+    s = score(derive(bare, scene), truth)
+    assert s.recall > 90 and s.precision > 90, s.line()
+    # The same fixes in no order are refused in a sentence.
+    mixed = derive(bare.sample(frac=1, random_state=2).reset_index(drop=True), scene)
+    assert mixed.windrows.empty and any("in no way that a harvester drives" in r.text for r in mixed.remarks)
