@@ -74,9 +74,14 @@ def plume(rate_g_s: Any, wind_m_s: float, along_m: Any, across_m: Any, stability
     """
     along = np.asarray(along_m, dtype=float)
     across, up = _widths(np.maximum(along, RANGE_M[0]), stability)
-    peak = np.asarray(rate_g_s) / (np.pi * max(wind_m_s, LEAST_WIND_M_S) * across * up)
-    shape = np.exp(-0.5 * ((np.asarray(across_m) / across) ** 2 + (np.asarray(height_m) / up) ** 2))
-    return np.where(along > 0, peak * shape, 0.0)
+    smoke = gaussian(rate_g_s, max(wind_m_s, LEAST_WIND_M_S), across, up, across_m, height_m)
+    return np.where(along > 0, smoke, 0.0)
+
+
+def gaussian(rate_g_s: Any, wind_m_s: Any, across: Any, up: Any, across_m: Any = 0.0, height_m: Any = 0.0) -> Array:
+    """Return the concentration (g/m3) at the ground of a plume of given widths across and up (m); all broadcast."""
+    peak = np.asarray(rate_g_s) / (np.pi * np.asarray(wind_m_s) * across * up)
+    return np.asarray(peak * np.exp(-0.5 * ((np.asarray(across_m) / across) ** 2 + (np.asarray(height_m) / up) ** 2)))
 
 
 def line_plume(rate_g_m_s: float, wind_m_s: float, along_m: Any, stability: str) -> Array:

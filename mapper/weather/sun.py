@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from functools import lru_cache
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -14,6 +14,8 @@ from mapper.farm.ranged import Array
 
 # The sun's centre when its upper edge stands on the horizon: 34' of refraction and 16' of disc.
 HORIZON_DEG = -0.833
+# Where the sun grazes the horizon this slowly, degrees a minute, the library's time stays as it is.
+_SLOW_DEG_MIN = 0.02
 
 
 @dataclass(frozen=True)
@@ -25,9 +27,10 @@ class SunTimes:
 
 
 def sun_times(lon: float, lat: float, day: date, zone: str) -> SunTimes:
-    """Return sunrise and sunset of a local day at a place, within two minutes on level ground.
+    """Return sunrise and sunset of a local day at a place, within half a minute on level ground.
 
-    lon, lat in degrees; zone a name such as "Australia/Adelaide" (the day is meant in it).
+    lon, lat in degrees; zone a name such as "Australia/Adelaide" (the day is meant in it). None where the sun does not
+    cross the horizon that day. Source: the NOAA series in astral, checked against NREL's algorithm.
     """
     from astral import Observer
     from astral.sun import sunrise, sunset
@@ -37,11 +40,27 @@ def sun_times(lon: float, lat: float, day: date, zone: str) -> SunTimes:
     def when(event: Callable[..., datetime]) -> datetime | None:
         try:
             # The local zone: asked in UTC, the library answers with the wrong day over Australia.
-            return event(observer, date=day, tzinfo=ZoneInfo(zone)).astimezone(UTC)
+            first = event(observer, date=day, tzinfo=ZoneInfo(zone)).astimezone(UTC)
+            return _on_the_horizon(lon, lat, first)
         except ValueError:
             return None
 
     return SunTimes(when(sunrise), when(sunset))
+
+
+def _on_the_horizon(lon: float, lat: float, at: datetime) -> datetime:
+    """Move a time to where the sun stands on the horizon.
+
+    The library takes the sun's place of the wrong hour of the day, up to two minutes off where the event falls on
+    another day in UTC.
+    """
+    for _ in range(3):
+        height, later = sun_altitude(lon, lat, [at, at + timedelta(minutes=1)])
+        rate = later - height
+        if abs(rate) < _SLOW_DEG_MIN:
+            break
+        at += timedelta(minutes=float(np.clip((HORIZON_DEG - height) / rate, -20.0, 20.0)))
+    return at
 
 
 def sun_altitude(lon: float, lat: float, times: Any) -> Array:

@@ -9,6 +9,7 @@ import math
 import numpy as np
 import pytest
 from geographiclib.geodesic import Geodesic
+from pyproj import CRS, Proj
 
 from mapper.farm.crs import Grid, metric_crs, transformer
 
@@ -114,3 +115,37 @@ def test_the_datum_shift():
     assert math.hypot(*moved) == pytest.approx(1.557, abs=0.01)
     true = math.degrees(math.atan2(*moved)) + Grid(metric_crs(145.0, -37.0)).convergence_deg(east94, north94)
     assert true == pytest.approx(19.8, abs=0.3)
+
+
+def test_codes_of_the_older_datum():
+    """EPSG registry: GDA94 / MGA zone z is 28300 + z for 48 to 58; zones 46, 47 and 59 are 6736, 6737 and 6738."""
+    codes = {z: 28300 + z for z in range(48, 59)} | {46: 6736, 47: 6737, 59: 6738}
+    for zone, code in codes.items():
+        assert CRS.from_epsg(code).name == f"GDA94 / MGA zone {zone}"
+        assert CRS.from_epsg(7800 + zone).name == f"GDA2020 / MGA zone {zone}"
+
+
+def test_distances_on_the_grid_against_geographiclib():
+    """Plane distance is geodesic distance times the mean point scale (Simpson), within 1 mm in 10 km."""
+    geodesic = Geodesic(6378137.0, 1 / 298.257222101)
+    for _, lat, lon, epsg, east, north in TOWNS:
+        crs = CRS.from_epsg(epsg)
+        out = geodesic.Direct(lat, lon, 57.0, 10_000.0)
+        e, n = (float(v) for v in Grid(crs).from_lonlat(out["lon2"], out["lat2"]))
+        half = geodesic.Direct(lat, lon, 57.0, 5_000.0)
+        factors = [
+            Proj(crs).get_factors(x, y).meridional_scale
+            for x, y in ((lon, lat), (half["lon2"], half["lat2"]), (out["lon2"], out["lat2"]))
+        ]
+        mean = (factors[0] + 4 * factors[1] + factors[2]) / 6
+        assert math.hypot(e - east, n - north) == pytest.approx(10_000.0 * mean, abs=2e-3)
+
+
+def test_point_scale_at_the_manuals_points():
+    """Manual: scale factors 1.00023056 at Flinders Peak, 1.00050567 at Buninyong, 0.99999489 at Arthurs Seat."""
+    scales = {"Flinders Peak": 1.00023056, "Buninyong": 1.00050567, "Smeaton": 1.00048035, "Bellarine": 1.00013919,
+              "Arthurs Seat": 0.99999489}  # fmt: skip
+    for name, expected in scales.items():
+        lat, lon, _, _ = POINTS[name]
+        got = Proj(CRS.from_epsg(7855)).get_factors(lon, lat).meridional_scale
+        assert got == pytest.approx(expected, abs=1e-8)

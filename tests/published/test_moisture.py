@@ -5,7 +5,13 @@ dead grass by McArthur (1966) / Cheney et al. (1989), second-hand, values calc.
 import numpy as np
 import pytest
 
-from mapper.weather.moisture import code_from_moisture, dead_grass_moisture, ffmc_daily, moisture_from_code
+from mapper.weather.moisture import (
+    code_from_moisture,
+    dead_grass_moisture,
+    ffmc_daily,
+    ffmc_hourly,
+    moisture_from_code,
+)
 
 # Noon temperature, humidity, wind km/h, rain mm -> code; start 85.
 SERIES = """
@@ -55,3 +61,45 @@ def test_dead_grass(temp, rh, expected):
     got = dead_grass_moisture(temp, rh).value
     assert got == pytest.approx(expected, abs=0.006)
     assert abs(got - (rh / 5 + 4)) < 3
+
+
+@pytest.mark.parametrize(
+    ("temp", "rh", "dry", "wet"),
+    [
+        (20, 20, 7.38, 6.08),
+        (25, 30, 8.81, 7.33),
+        (30, 20, 5.76, 4.46),
+        (20, 50, 13.69, 12.02),
+        (20, 65, 16.56, 14.83),
+        (15, 80, 21.05, 19.20),
+        (10, 90, 26.04, 23.98),
+    ],
+)
+def test_what_straw_comes_to_in_steady_air(temp, rh, dry, wet):
+    """Van Wagner's equilibria (second-hand and from memory; calc): from wet straw dries to one, from dry it wets to the
+    other. A fortnight of steady hours is long enough for either."""
+    for start, end in ((80.0, dry), (1.0, wet)):
+        code = float(code_from_moisture(start))
+        for _ in range(24 * 14):
+            code = ffmc_hourly(code, temp, rh, 15.0, 0.0)
+        assert float(moisture_from_code(code)) == pytest.approx(end, abs=0.02)
+
+
+def test_days_against_a_kept_library():
+    """cffdrs (a maintained library of the Canadian system) on 300 invented days: the daily and the hourly code.
+
+    Its hourly code is Van Wagner (1977), as ours; it takes the constant 147.2 unless asked for the precise values.
+    """
+    from cffdrs.cffwis import dailyFFMC, hourlyFFMC
+
+    rng = np.random.default_rng(3)
+    mine = theirs = mine_h = theirs_h = 85.0
+    for _ in range(300):
+        temp, rh, wind = rng.uniform(2, 38), rng.uniform(8, 98), rng.uniform(0, 40)
+        rain = float(rng.choice([0.0, 0.0, 0.0, rng.uniform(0.6, 20)]))
+        mine = ffmc_daily(mine, temp, rh, wind, rain)
+        theirs = float(dailyFFMC(theirs, temp, rh, wind, rain))
+        mine_h = ffmc_hourly(mine_h, temp, rh, wind, rain / 4)
+        theirs_h = float(hourlyFFMC(theirs_h, temp, rh, wind, rain / 4, use_precise_values=True))
+        assert mine == pytest.approx(theirs, abs=0.02)
+        assert mine_h == pytest.approx(theirs_h, abs=0.02)
