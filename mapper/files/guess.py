@@ -94,6 +94,7 @@ def _fits(meaning: str, values: "pd.Series[Any]") -> bool:
 def position_by_values(table: pd.DataFrame, used: set[str]) -> list[ColumnEntry]:
     """Return two columns that look like a position: degrees of one farm, or metres of a grid."""
     degrees: list[tuple[str, float]] = []
+    rough: list[tuple[str, float]] = []  # in no order: a shuffled log
     metres: dict[str, str] = {}
     for column in table.columns:
         if column in used or not number_like(table[column].head(_LOOKED_AT)):
@@ -105,13 +106,14 @@ def position_by_values(table: pd.DataFrame, used: set[str]) -> list[ColumnEntry]
         low, high = np.quantile(v, [0.02, 0.98])
         middle, spread = float(np.median(v)), float(high - low)
         fine = bool((np.abs(v * 1000 - np.round(v * 1000)) > 1e-6).mean() > 0.5)
-        if fine and 1e-5 < spread < 1.0 and abs(middle) <= 180 and np.median(np.abs(np.diff(v))) < 0.05 * spread + 1e-4:
-            degrees.append((column, middle))
+        if fine and 1e-5 < spread < 1.0 and abs(middle) <= 180:
+            smooth = np.median(np.abs(np.diff(v))) < 0.05 * spread + 1e-4
+            (degrees if smooth else rough).append((column, middle))
         elif 10 < spread < 100_000 and 1e5 < middle < 9e5:
             metres.setdefault("easting", column)
         elif 10 < spread < 100_000 and 1e6 < middle < 1e7:
             metres.setdefault("northing", column)
-    found = _which(degrees) or metres
+    found = _which(degrees) or metres or _which(rough)
     if len(found) < 2:
         return []
     why = "by its values"

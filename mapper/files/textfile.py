@@ -54,6 +54,7 @@ def _encoding(head: bytes) -> str:
 
 def fields_of(line: str, delimiter: str) -> list[str]:
     """Return the fields of one line, blanks round them taken off."""
+    line = LINE_END.sub(" ", line)
     if delimiter == SPACES:
         return [f for f in next(csv.reader([re.sub(SPACES, " ", line.strip())], delimiter=" "), []) if f]
     return [f.strip() for f in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True), [])]
@@ -111,7 +112,7 @@ def _head_of(path: Path) -> tuple[str, str, bool]:
     if not encoding.startswith("utf-16"):
         # Blocks of noughts are what a lost supply leaves; many among the text are no text at all.
         text = head.strip(b"\x00")
-        strange = sum(text.count(c) for c in range(32) if c not in (9, 10, 11, 12, 13, 26))
+        strange = sum(text.count(c) for c in range(1, 32) if c not in (9, 10, 11, 12, 13, 26))
         if strange > 0.1 * len(text):
             raise FileError("it is not a text table", str(path), "Export it as CSV")
         head = head.replace(b"\x00", b"")

@@ -207,13 +207,14 @@ def _pieces(path: Path, how: TextFormat, faults: "Counter[str]") -> Iterator[tup
                 if end is None:
                     break
                 data, skip = data[end.end() :], skip - 1
-            cut = max(data.rfind(b"\n"), data.rfind(b"\r", 0, -1) if b"\n" not in data else -1) + 1
+            cut = max(data.rfind(b"\n"), data.rfind(b"\r", 0, -1)) + 1
             rest = data[cut:]
             if cut:
                 yield data[:cut], handle.tell()
         rest = rest.strip(b"\x1a\r\n")
         if rest.strip() and not skip:
-            if len(fields_of(rest.decode("utf-8", "replace"), how.delimiter)) < how.width:
+            last = rest.decode("utf-8", "replace")
+            if len(fields_of(last, how.delimiter)) < how.width or (how.quoted and last.count('"') % 2):
                 faults["cut"] += 1
             else:
                 yield rest, handle.tell()

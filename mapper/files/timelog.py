@@ -147,7 +147,7 @@ def _resumed(data: bytes, raw: NDArray[np.uint8], header: Header) -> tuple[NDArr
     if not len(good):
         return np.array([], np.int64), 0, (0, 0)
     days = np.frombuffer(data, np.uint8)
-    day_at = days[good + 4].astype(np.int64) + 256 * days[good + 5]
+    day_at = days[good + 4].astype(np.int64) + 256 * days[good + 5].astype(np.int64)
     usual = int(np.median(day_at))
     linked[good[np.abs(day_at - usual) > _DAYS_APART]] = False
     runs: list[NDArray[np.int64]] = []
