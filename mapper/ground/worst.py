@@ -63,15 +63,26 @@ def _words(piece: Any, late: bool, place: str, stretch: list[int], edges: gpd.Ge
     reach, breach = (piece["reach_after_m"], piece["breach_after"]) if late else (piece["reach_m"], piece["breach"])
     along = f", and {round(length, -1):.0f} m like it" if length >= 50 else ""
     when = "after the wind change " if late else ""
+    label, chance = _label(piece, late)
     if piece["present_m"] > 0:
         holds = f"the {piece['present_m']:.3g} m break lets {_share(breach)} across"
     else:
         holds = "no break holds it"
     soon = f", fire there in about {_minutes(piece['arrives_min'])}" if np.isfinite(piece["arrives_min"]) else ""
     return (
-        f"{piece['side']}, {place}{along}: {when}fire from up to {max(round(reach, -1), 10):.0f} m inside gets here "
-        f"within {response_min:g} min; {holds}. Beyond: {piece['beyond']}{soon}."
+        f"{piece['side']}, {place}{along}, {label}{chance}: {when}fire from up to {max(round(reach, -1), 10):.0f} m "
+        f"inside gets here within {response_min:g} min; {holds}. Beyond: {piece['beyond']}{soon}."
     )
+
+
+def _label(piece: Any, late: bool) -> tuple[str, str]:
+    """How the place lies to the wind, and the chance that it does."""
+    label = str(piece["label_after"] if late else piece["label"])
+    if label == "downwind":
+        return label, f" in {round(100 * (piece['chance_after'] if late else piece['chance_downwind']))} of 100"
+    if label == "flank" and not late:
+        return label, f" in {round(100 * (piece['chance_flank'] - piece['chance_downwind']))} of 100"
+    return label, ""
 
 
 def _share(chance: float) -> str:
