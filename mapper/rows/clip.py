@@ -58,6 +58,6 @@ def _in_order(line: object, area: BaseGeometry) -> tuple[NDArray[np.object_], Ar
 
 def thin_lines(lines: NDArray[np.object_]) -> NDArray[np.object_]:
     """Return lines within 2 cm of these with fewer points, yet one every 10 m."""
-    simple = shapely.simplify(lines, _LINE_TOLERANCE_M, preserve_topology=True)
+    simple = shapely.simplify(lines, _LINE_TOLERANCE_M, preserve_topology=False)
     result: NDArray[np.object_] = np.asarray(shapely.segmentize(simple, _LONGEST_STEP_M), object)
     return result

@@ -19,7 +19,7 @@ _HALF_WINDOW_S = 25
 _LEAST_CORRELATION = 0.4
 # Flow below this share of its usual value for this long: nothing is being cut.
 _IDLE_SHARE, _IDLE_S, _MIXING_S = 0.3, 5.0, 3.0
-_FOR_LAG = 300_000
+_FOR_LAG = 100_000
 
 
 class Lag(NamedTuple):

@@ -1,6 +1,7 @@
 """The machine's way second by second, with gaps bridged only where speed and direction go on."""
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -43,18 +44,18 @@ class Path:
     def __len__(self) -> int:
         return len(self.t_s)
 
-    @property
+    @cached_property
     def step_m(self) -> Array:
         """Metres driven to each second; 0 at a piece's first."""
         moved = np.hypot(np.diff(self.x, prepend=self.x[:1]), np.diff(self.y, prepend=self.y[:1]))
         return np.where(self.first, 0.0, moved)
 
-    @property
+    @cached_property
     def step_s(self) -> Array:
         """Seconds to each sample; 0 at a piece's first."""
         return np.where(self.first, 0.0, np.diff(self.t_s, prepend=self.t_s[:1]))
 
-    @property
+    @cached_property
     def speed_m_s(self) -> Array:
         """Speed over ground."""
         return np.hypot(self.vx, self.vy)

@@ -30,6 +30,7 @@ _SURE_RATIO, _SURE_FAR_M = 1.5, 0.3
 _LIKELY_RATIO, _STRIP_M, _STRIPS = 1.2, 0.3, 0.15
 _LEAST_COVER = 0.5
 _END_M = 30.0
+_EVERY = 5
 
 
 @dataclass(frozen=True)
@@ -68,12 +69,12 @@ def snap_to_grid(
     """
     first = _straight(path, state, heading_deg, antenna_right_m)
     heading_deg += _tilt_deg(first)
-    found = _of_pattern(path, _straight(path, state, heading_deg, antenna_right_m), header_width_m)
+    found = _of_pattern(_straight(path, state, heading_deg, antenna_right_m), header_width_m)
     count = int(found.of.max()) + 1 if len(found.of) else 0
     if count < (_FEWEST if asked else _SURE_FEWEST):
         return Snapped(path, np.zeros(0), float("nan"), "too few straight passes")
     middle = np.bincount(found.of, found.across) / np.bincount(found.of)
-    length: Array = np.bincount(found.of, path.step_m[found.at]).astype(np.float64)
+    length: Array = np.bincount(found.of).astype(np.float64)
     spacing, coherence = _spacing(middle, length, header_width_m)
     if coherence < (_COHERENT if asked else _SURE_COHERENT):
         return Snapped(path, np.zeros(0), spacing, "the passes lie on no even grid")
@@ -99,7 +100,8 @@ def _straight(path: Path, state: NDArray[np.int8], heading_deg: float, antenna_r
     along = path.x[at] * np.sin(a) + path.y[at] * np.cos(a)
     of = np.cumsum(np.r_[True, gap | (np.abs(np.diff(across)) > 1.5)]) - 1
     long = np.bincount(of, path.step_m[at]) >= _SHORTEST_PASS_M
-    keep = long[of]
+    # Every tenth metre says as much as every second.
+    keep = long[of] & ((np.arange(len(of)) - np.searchsorted(of, of)) % _EVERY == 0)
     _, of = np.unique(of[keep], return_inverse=True)
     return _Passes(at[keep], of, across[keep], along[keep], a)
 
@@ -114,14 +116,14 @@ def _tilt_deg(found: _Passes) -> float:
     return float(np.degrees(np.arctan(np.median(slope))))
 
 
-def _of_pattern(path: Path, found: _Passes, header_width_m: float) -> _Passes:
+def _of_pattern(found: _Passes, header_width_m: float) -> _Passes:
     """Leave away passes that bend or lie off the grid of the others: laps that run along, a strip between lands."""
     if not len(found.of):
         return found
     count = np.bincount(found.of)
     middle = np.bincount(found.of, found.across) / count
     bend = np.sqrt(np.bincount(found.of, (found.across - middle[found.of]) ** 2) / count)
-    length = np.bincount(found.of, path.step_m[found.at]).astype(np.float64)
+    length = count.astype(np.float64)
     spacing, _ = _spacing(middle, length, header_width_m)
     phase = np.exp(2j * np.pi * middle / spacing)
     off = np.abs(np.angle(phase / (phase * length).sum())) * spacing / (2 * np.pi)
@@ -158,7 +160,7 @@ def _doubt(
 ) -> str:
     """Why these passes may have been steered as they lie, "" where a drift is beyond doubt."""
     cut_m = float(path.step_m[state != UP].sum())
-    if path.step_m[found.at].sum() < _LEAST_COVER * cut_m:
+    if _EVERY * path.step_m[found.at].sum() < _LEAST_COVER * cut_m:
         return "less than half of the harvest is straight passes"
     ends: list[tuple[float, float]] = []
     for k in range(int(found.of.max()) + 1):
