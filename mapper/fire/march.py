@@ -1,6 +1,5 @@
 """The march of a fire over a grid: labels corrected cell by cell, in order of arrival. Compiled."""
 
-import itertools
 import math
 from typing import Any
 
@@ -8,69 +7,43 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-# Moves to 32 neighbours, by angle.
-_MOVES = sorted(
-    {
-        (sr * a, sc * b)
-        for p, q in ((1, 0), (1, 1), (2, 1), (3, 1), (3, 2))
-        for a, b in ((p, q), (q, p))
-        for sr in (1, -1)
-        for sc in (1, -1)
-    },
-    key=lambda m: math.atan2(*m),
-)
-_N = len(_MOVES)
-_DR = np.array([m[0] for m in _MOVES])
-_DC = np.array([m[1] for m in _MOVES])
-_LONG = np.hypot(_DR, _DC)
-
-
-def _passed(dr: int, dc: int) -> list[tuple[int, int, float]]:
-    """Cells that a move from (0, 0) passes, both ends among them, and the share of it in each."""
-    cuts = {0.0, 1.0}
-    for d in (abs(dr), abs(dc)):
-        cuts |= {(k + 0.5) / d for k in range(d)}
-    at = sorted(cuts)
-    found = []
-    for a, b in itertools.pairwise(at):
-        if b - a > 1e-9:
-            mid = (a + b) / 2
-            found.append((round(mid * dr), round(mid * dc), b - a))
-    return found
-
-
-_PASSED = [_passed(r, c) for r, c in _MOVES]
-_PASS_N = np.array([len(p) for p in _PASSED])
-_PASS_R, _PASS_C, _PASS_W = (
-    np.array([[cell[i] for cell in p] + [0] * (_PASS_N.max() - len(p)) for p in _PASSED]) for i in range(3)
-)
-# Between move k and the next: side of the triangle, its height over that side, and where the foot lies from move k.
-_NEXT = np.roll(np.arange(_N), -1)
-_ER, _EC = _DR[_NEXT] - _DR, _DC[_NEXT] - _DC
-_SIDE = np.hypot(_ER, _EC)
-_HEIGHT = np.abs(_DR * _EC - _DC * _ER) / _SIDE
-_FOOT = (_DR * _ER + _DC * _EC) / _SIDE
+from mapper.fire.stencil import (
+    ANGLE,
+    DC,
+    DR,
+    EC,
+    ER,
+    FOOT,
+    HEIGHT,
+    LONG,
+    PASS_C,
+    PASS_N,
+    PASS_R,
+    PASS_W,
+    SIDE,
+    TURN,
+    N,
+)  # fmt: skip
 
 # Straight lines from a start are followed this many cells, so that the cone's tip is exact.
 _TIP = 14
 # Gains smaller than this share of a cell's cost are not passed on.
 _WORTH = 1e-4
+# The table, (hours, n, 12): cost of a cell's length and the wind's part of it along rows and columns, of the ellipse in
+# the wind farthest left (0-2) and farthest right (3-5); cost within the fan between them (6); the fan's middle along
+# rows and columns, cosine of its half angle, angle of its middle, half angle (7-11).
+_FAN, _MIDDLE_R, _MIDDLE_C, _COSINE, _MIDDLE, _HALF = 6, 7, 8, 9, 10, 11
 
 
 @njit(cache=True, nogil=True)
 def march(  # pragma: no cover - compiled
-    classes: Any,
-    slow: Any,
-    slow_r: Any,
-    slow_c: Any,
-    ends: Any,
-    rows: Any,
-    cols: Any,
-    at: Any,
-    horizon: float,
-    relabel: bool,
+    classes: Any, table: Any, fanned: bool, ends: Any, rows: Any, cols: Any, at: Any, horizon: float, relabel: bool
 ) -> NDArray[np.float64]:
-    """Return arrival times (rows, cols), s; tables and meaning as in fire.arrival.arrival_times."""
+    """Return arrival times (rows, cols), s.
+
+    table as above; only its first ellipse counts where not fanned, else a move costs the least of all three. ends
+    (hours,): when each wind ends. Others as in fire.arrival.arrival_times.
+    """
     n_r, n_c = classes.shape
     times = np.full(n_r * n_c, np.inf)
     settled = np.zeros(n_r * n_c, np.uint8)
@@ -81,7 +54,7 @@ def march(  # pragma: no cover - compiled
     for s in range(len(rows)):
         for r in range(max(0, rows[s] - _TIP), min(n_r, rows[s] + _TIP + 1)):
             for c in range(max(0, cols[s] - _TIP), min(n_c, cols[s] + _TIP + 1)):
-                t = _straight(classes, slow, slow_r, slow_c, ends, rows[s], cols[s], r, c, at[s])
+                t = _straight(classes, table, fanned, ends, rows[s], cols[s], r, c, at[s])
                 if t < times[r * n_c + c]:
                     times[r * n_c + c] = t
                     keys, cells, size = _push(keys, cells, size, t, r * n_c + c)
@@ -95,8 +68,9 @@ def march(  # pragma: no cover - compiled
         settled[i] = 1
         r, c = i // n_c, i % n_c
         hour = _hour(ends, t)
-        for k in range(_N):
-            xr, xc = r + _DR[k], c + _DC[k]
+        begins = ends[hour - 1] if hour > 0 else -np.inf
+        for k in range(N):
+            xr, xc = r + DR[k], c + DC[k]
             if xr < 0 or xc < 0 or xr >= n_r or xc >= n_c or classes[xr, xc] == 0:
                 continue
             x = xr * n_c + xc
@@ -104,36 +78,58 @@ def march(  # pragma: no cover - compiled
                 continue
             if alike[x] == 0:
                 alike[x] = _alike(classes, xr, xc)
-            a, b, d, ok = _cost(classes, slow, slow_r, slow_c, hour, xr, xc, k, alike[x])
-            if not ok:
-                continue
-            best = _travel(classes, slow, slow_r, slow_c, ends, hour, t, xr, xc, k, k, 0.0, alike[x], a, b, d)
+            mixed = alike[x] == 2
+            kind = classes[xr, xc]
+            row = table[hour, kind]
+            a0, b0, d0, a1, b1, d1, af = row[0], row[1], row[2], row[3], row[4], row[5], row[_FAN]
+            if mixed:
+                a0, b0, d0, a1, b1, d1, af = _mean(classes, table, hour, xr, xc, k)
+                if a0 < 0.0:
+                    continue
+            whole = _least(
+                a0, b0, d0, a1, b1, d1, af, fanned, row[_MIDDLE_R], row[_MIDDLE_C], row[_COSINE],
+                DR[k], DC[k], LONG[k],
+            )  # fmt: skip
+            best = t + whole
+            if best > ends[hour]:
+                best = _travel(classes, table, fanned, ends, t, xr, xc, k, k, 0.0, mixed)
             for side in range(2):
-                j = k if side == 0 else (k + _N - 1) % _N
-                m = (j + 1) % _N
+                j = k if side == 0 else (k + N - 1) % N
+                m = (j + 1) % N
                 other = m if side == 0 else j
-                pr, pc = xr - _DR[other], xc - _DC[other]
+                pr, pc = xr - DR[other], xc - DC[other]
                 if pr < 0 or pc < 0 or pr >= n_r or pc >= n_c:
                     continue
                 there = times[pr * n_c + pc]
-                if there == np.inf:
+                if there == np.inf or min(t, there) >= best:
                     continue
-                a2, b2, d2 = a, b, d
-                if alike[x] == 2:
-                    a2, b2, d2, ok = _cost(classes, slow, slow_r, slow_c, hour, xr, xc, other, alike[x])
-                    if not ok:
+                a2, b2, d2, a3, b3, d3, ag = a0, b0, d0, a1, b1, d1, af
+                if mixed:
+                    a2, b2, d2, a3, b3, d3, ag = _mean(classes, table, hour, xr, xc, other)
+                    if a2 < 0.0:
                         continue
-                    a2, b2, d2 = (a + a2) / 2, (b + b2) / 2, (d + d2) / 2
+                    a2, b2, d2, ag = (a0 + a2) / 2, (b0 + b2) / 2, (d0 + d2) / 2, (af + ag) / 2
+                    a3, b3, d3 = (a1 + a3) / 2, (b1 + b3) / 2, (d1 + d3) / 2
                 t1, t2 = (t, there) if side == 0 else (there, t)
-                share = _between(t1, t2, j, a2, b2, d2)
-                if share <= 0.0 or share >= 1.0:
-                    continue
-                start = (1 - share) * t1 + share * t2
-                found = _travel(
-                    classes, slow, slow_r, slow_c, ends, hour, start, xr, xc, j, m, share, alike[x], a2, b2, d2
-                )
-                best = min(best, found)
-            if best < times[x] - _WORTH * a * (1.0 if times[x] < np.inf else 0.0):
+                for w in range(3 if fanned else 1):
+                    if w == 0:
+                        share = _between(t1, t2, j, a2, b2, d2)
+                    elif w == 1:
+                        share = _between(t1, t2, j, a3, b3, d3)
+                    else:
+                        share = _in_fan(row[_MIDDLE], row[_HALF], j, _between(t1, t2, j, ag, 0.0, 0.0))
+                    if share <= 0.0 or share >= 1.0:
+                        continue
+                    start = (1 - share) * t1 + share * t2
+                    dr, dc = (1 - share) * DR[j] + share * DR[m], (1 - share) * DC[j] + share * DC[m]
+                    found = start + _least(
+                        a2, b2, d2, a3, b3, d3, ag, fanned, row[_MIDDLE_R], row[_MIDDLE_C], row[_COSINE],
+                        dr, dc, math.sqrt(dr * dr + dc * dc),
+                    )  # fmt: skip
+                    if start < begins or found > ends[hour]:
+                        found = _travel(classes, table, fanned, ends, start, xr, xc, j, m, share, mixed)
+                    best = min(best, found)
+            if best < times[x] - (_WORTH * a0 if times[x] < np.inf else 0.0):
                 times[x] = best
                 keys, cells, size = _push(keys, cells, size, best, x)
     return times.reshape(n_r, n_c)
@@ -142,92 +138,131 @@ def march(  # pragma: no cover - compiled
 @njit(cache=True)
 def _between(t1: float, t2: float, j: int, a: float, b: float, d: float) -> float:  # pragma: no cover - compiled
     """Share of the way from move j to the next at which the cheapest move starts; outside 0 to 1 it is an end."""
-    m = (j + 1) % _N
-    lean = t1 - t2 - (b * (_DR[j] - _DR[m]) + d * (_DC[j] - _DC[m]))
-    g = lean / (_SIDE[j] * a)
-    if abs(g) >= 1.0:
+    g = (t1 - t2 + b * ER[j] + d * EC[j]) / (SIDE[j] * a)
+    if g >= 1.0:
+        return 2.0
+    if g <= -1.0:
         return -1.0
-    return (_HEIGHT[j] * g / math.sqrt(1 - g * g) - _FOOT[j]) / _SIDE[j]
+    return (HEIGHT[j] * g / math.sqrt(1 - g * g) - FOOT[j]) / SIDE[j]
 
 
 @njit(cache=True)
-def _cost(  # pragma: no cover - compiled
-    classes: Any, slow: Any, slow_r: Any, slow_c: Any, hour: int, xr: int, xc: int, k: int, alike: int
-) -> tuple[float, float, float, bool]:
-    """Cost per cell length and the wind's part along rows and columns: mean of what move k passes. False: barred."""
-    if alike == 1:
-        kind = classes[xr, xc]
-        return slow[hour, kind], slow_r[hour, kind], slow_c[hour, kind], True
-    a, b, d = 0.0, 0.0, 0.0
-    for q in range(_PASS_N[k]):
-        kind = classes[xr - _DR[k] + _PASS_R[k, q], xc - _DC[k] + _PASS_C[k, q]]
+def _in_fan(middle: float, half: float, j: int, share: float) -> float:  # pragma: no cover - compiled
+    """The share moved into the part of the triangle that the fan covers; -1 where it covers none."""
+    first = (ANGLE[j] - middle + math.pi) % (2 * math.pi) - math.pi
+    low, high = max(first, -half), min(first + TURN[j], half)
+    if low > high:
+        return -1.0
+    return min(max(share, _share_at(j, low - first)), _share_at(j, high - first))
+
+
+@njit(cache=True)
+def _share_at(j: int, turn: float) -> float:  # pragma: no cover - compiled
+    """Share of the way from move j to the next at which a move lies turned so far from j."""
+    if turn <= 0.0:
+        return 0.0
+    if turn >= TURN[j]:
+        return 1.0
+    r, c = math.sin(ANGLE[j] + turn), math.cos(ANGLE[j] + turn)
+    return -(DR[j] * c - DC[j] * r) / (ER[j] * c - EC[j] * r)
+
+
+@njit(cache=True)
+def _least(  # pragma: no cover - compiled
+    a0: float, b0: float, d0: float, a1: float, b1: float, d1: float, af: float, fanned: bool,
+    middle_r: float, middle_c: float, cosine: float, dr: float, dc: float, far: float,
+) -> float:  # fmt: skip
+    """Cost of a move (dr, dc): of the one ellipse, or the least of two and of the fan where the move lies in it."""
+    best = a0 * far - b0 * dr - d0 * dc
+    if fanned:
+        best = min(best, a1 * far - b1 * dr - d1 * dc)
+        if dr * middle_r + dc * middle_c >= cosine * far - 1e-9:
+            best = min(best, af * far)
+    return best
+
+
+@njit(cache=True)
+def _mean(  # pragma: no cover - compiled
+    classes: Any, table: Any, hour: int, xr: int, xc: int, k: int
+) -> tuple[float, float, float, float, float, float, float]:
+    """The first seven columns of the table, mean of the cells that move k to x passes; -1 where it is barred."""
+    a0, b0, d0, a1, b1, d1, af = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    for q in range(PASS_N[k]):
+        kind = classes[xr - DR[k] + PASS_R[k, q], xc - DC[k] + PASS_C[k, q]]
         if kind == 0:
-            return 0.0, 0.0, 0.0, False
-        w = _PASS_W[k, q]
-        a += w * slow[hour, kind]
-        b += w * slow_r[hour, kind]
-        d += w * slow_c[hour, kind]
-    return a, b, d, True
+            return -1.0, b0, d0, a1, b1, d1, af
+        w = PASS_W[k, q]
+        a0 += w * table[hour, kind, 0]
+        b0 += w * table[hour, kind, 1]
+        d0 += w * table[hour, kind, 2]
+        a1 += w * table[hour, kind, 3]
+        b1 += w * table[hour, kind, 4]
+        d1 += w * table[hour, kind, 5]
+        af += w * table[hour, kind, _FAN]
+    return a0, b0, d0, a1, b1, d1, af
 
 
 @njit(cache=True)
 def _travel(  # pragma: no cover - compiled
-    classes: Any, slow: Any, slow_r: Any, slow_c: Any, ends: Any, hour: int, start: float, xr: int, xc: int,
-    j: int, m: int, share: float, alike: int, a: float, b: float, d: float,
+    classes: Any, table: Any, fanned: bool, ends: Any, start: float, xr: int, xc: int, j: int, m: int, share: float,
+    mixed: bool,
 ) -> float:  # fmt: skip
-    """Arrival at x of a move begun at `start` between moves j and m; a, b, d: its cost in `hour`, others looked up."""
-    dr = (1 - share) * _DR[j] + share * _DR[m]
-    dc = (1 - share) * _DC[j] + share * _DC[m]
+    """Arrival at x of a move begun at `start` between moves j and m, split where the wind changes."""
+    dr = (1 - share) * DR[j] + share * DR[m]
+    dc = (1 - share) * DC[j] + share * DC[m]
     far = math.sqrt(dr * dr + dc * dc)
     left, now, h = 1.0, start, _hour(ends, start)
-    last = len(ends) - 1
     while True:
-        if h != hour:
-            a, b, d, _ = _cost(classes, slow, slow_r, slow_c, h, xr, xc, j, alike)
-            if m != j and alike == 2:
-                a2, b2, d2, _ = _cost(classes, slow, slow_r, slow_c, h, xr, xc, m, alike)
-                a, b, d = (a + a2) / 2, (b + b2) / 2, (d + d2) / 2
-        whole = a * far - b * dr - d * dc
-        if h == last or now + left * whole <= ends[h]:
+        row = table[h, classes[xr, xc]]
+        a0, b0, d0, a1, b1, d1, af = row[0], row[1], row[2], row[3], row[4], row[5], row[_FAN]
+        if mixed:
+            a0, b0, d0, a1, b1, d1, af = _mean(classes, table, h, xr, xc, j)
+            a2, b2, d2, a3, b3, d3, ag = _mean(classes, table, h, xr, xc, m)
+            a0, b0, d0, af = (a0 + a2) / 2, (b0 + b2) / 2, (d0 + d2) / 2, (af + ag) / 2
+            a1, b1, d1 = (a1 + a3) / 2, (b1 + b3) / 2, (d1 + d3) / 2
+        whole = _least(
+            a0, b0, d0, a1, b1, d1, af, fanned, row[_MIDDLE_R], row[_MIDDLE_C], row[_COSINE], dr, dc, far
+        )  # fmt: skip
+        if h == len(ends) - 1 or now + left * whole <= ends[h]:
             return now + left * whole
         left -= (ends[h] - now) / whole
         now = ends[h]
         h += 1
-        hour = -1
 
 
 @njit(cache=True)
 def _straight(  # pragma: no cover - compiled
-    classes: Any, slow: Any, slow_r: Any, slow_c: Any, ends: Any, r0: int, c0: int, r: int, c: int, start: float
+    classes: Any, table: Any, fanned: bool, ends: Any, r0: int, c0: int, r: int, c: int, start: float
 ) -> float:
     """Arrival along a straight line from a start; inf where it meets a cell without fuel (but for the start's own)."""
     steps = 2 * max(abs(r - r0), abs(c - c0))
-    now = start
     if steps == 0:
-        return now
+        return start
+    if classes[r, c] == 0:
+        return np.inf
     dr, dc = (r - r0) / steps, (c - c0) / steps
     far = math.sqrt(dr * dr + dc * dc)
-    last = len(ends) - 1
-    h = _hour(ends, now)
+    now, h = start, _hour(ends, start)
     for q in range(steps):
-        qr = math.floor(r0 + (q + 0.5) * dr + 0.5)
-        qc = math.floor(c0 + (q + 0.5) * dc + 0.5)
-        kind = classes[qr, qc]
+        kind = classes[math.floor(r0 + (q + 0.5) * dr + 0.5), math.floor(c0 + (q + 0.5) * dc + 0.5)]
         if kind == 0:
-            if qr == r0 and qc == c0:
-                kind = classes[r, c]
-            if kind == 0:
+            if classes[r0, c0] != 0 or q >= 1:
                 return np.inf
+            kind = classes[r, c]
         left = 1.0
         while True:
-            whole = slow[h, kind] * far - slow_r[h, kind] * dr - slow_c[h, kind] * dc
-            if h == last or now + left * whole <= ends[h]:
+            row = table[h, kind]
+            whole = _least(
+                row[0], row[1], row[2], row[3], row[4], row[5], row[_FAN], fanned,
+                row[_MIDDLE_R], row[_MIDDLE_C], row[_COSINE], dr, dc, far,
+            )  # fmt: skip
+            if h == len(ends) - 1 or now + left * whole <= ends[h]:
                 now += left * whole
                 break
             left -= (ends[h] - now) / whole
             now = ends[h]
             h += 1
-    return now if classes[r, c] != 0 else np.inf
+    return now
 
 
 @njit(cache=True)

@@ -1,7 +1,6 @@
 """How soon an escaped fire would be where: lines of equal minutes, and minutes to each asset and neighbour."""
 
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,7 +18,6 @@ from mapper.plan.fireground import FireGround
 
 HORIZON_MIN = 240.0
 LINES_MIN = (5.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 240.0)
-_AT_ONCE = 4
 # A start on ground that does not burn moves to fuel within this; beyond an edge it is looked for this far out.
 _NEAR_M, _OUT_M = 40.0, 80.0
 
@@ -67,22 +65,14 @@ def escape_from(
 ) -> Escape:
     """Return what a fire lit at a point (metres) at ground.at would reach, and when.
 
-    Each cell's time is the earliest of the ground's winds: from one sigma left of the forecast's to one right. The fire
+    The wind may turn at any moment within a sigma of its forecast direction, and fire takes the worst of it. The fire
     is taken at its full rate from the start, no crew holds it and no embers fly. outward_deg: look for fuel that way
     (out of a paddock's edge). Raises SettingError where nothing burns there.
     """
     row, col = _burning_cell(ground, x, y, outward_deg)
     starts = [row], [col], [0.0]
-
-    def of_wind(k: int) -> NDArray[np.float32]:
-        tables = ground.head_m_s[k], ground.lb[k], ground.to_deg[k]
-        return arrival_times(
-            ground.classes, ground.cell_m, *tables, ground.hour_starts_s, starts, horizon_min * 60.0
-        )  # fmt: skip
-
-    # The march is compiled and lets go of the interpreter, so winds run side by side.
-    with ThreadPoolExecutor(_AT_ONCE) as pool:
-        seconds = np.minimum.reduce(list(pool.map(of_wind, range(len(ground.to_deg)))))
+    tables = ground.head_m_s, ground.lb, ground.to_deg, ground.hour_starts_s
+    seconds = arrival_times(ground.classes, ground.cell_m, *tables, starts, horizon_min * 60.0)
     minutes = np.asarray(seconds / 60.0, dtype=np.float32)
     start = shapely.Point(*(float(v) for v in ground.centres(row, col)))
     return Escape(start, minutes, _reached(ground, minutes), ground)

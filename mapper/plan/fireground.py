@@ -35,8 +35,6 @@ _PIECE_M, _SLOPE_STEP_DEG, _UP_STEPS = 100.0, 1.0, 16
 # More fuels than a farm can have, to count classes by.
 _FUELS = 1000
 
-# Winds are looked at this close together, so that their fires' tongues join.
-_APART_DEG = 12.0
 
 Breaks = Literal["by chance", "hold", "fail"]
 Fuel = tuple[State, float, float]
@@ -57,9 +55,9 @@ class Thing:
 class FireGround:
     """What fire.arrival needs of a farm from one moment on. Made by fire_ground, used for any number of starts.
 
-    classes (rows, cols); west, north: outer corner of the first cell. head_m_s, lb, to_deg: (winds, hours, classes),
-    for directions from one sigma left of the forecast's to one sigma right. outside: an equation was used past its
-    range. failing: breaks that were taken not to hold, as lines. things: what minutes are wanted for.
+    classes (rows, cols); west, north: outer corner of the first cell. head_m_s, lb, to_deg: (3, hours, classes),
+    in a wind one sigma left of the forecast's, in the forecast's and one sigma right. outside: an equation was used
+    past its range. failing: breaks that were taken not to hold, as lines. things: what minutes are wanted for.
     """
 
     classes: NDArray[np.uint16]
@@ -107,8 +105,7 @@ def fire_ground(
     head = np.stack([f.head_m_s for f in fires], axis=1)[:, of_fuel]
     ratio = np.stack([f.lb for f in fires], axis=1)[:, of_fuel]
     turned = []
-    steps = int(np.ceil(winds.sigma_deg.max() / _APART_DEG))
-    for side in np.linspace(-1.0, 1.0, 2 * steps + 1):
+    for side in (-1.0, 0.0, 1.0):
         to = (winds.from_deg + 180 + side * winds.sigma_deg) % 360
         turned.append(on_slope(head, ratio, to[:, None], slope, up))
     heads, ratios, tos = (np.stack(part) for part in zip(*turned, strict=True))

@@ -100,3 +100,23 @@ def test_round_a_wall():
     corner = np.hypot(40, 51) * AXIS
     past = np.hypot(60, 51) * AXIS
     assert at(times, start, 100 * AXIS, 0) == pytest.approx((corner + past) / 0.5, rel=1e-2)
+
+
+@pytest.mark.parametrize(("lb", "to", "sigma"), [(3.2, 100.0, 18.0), (4.4, 45.0, 25.0), (1.0, 0.0, 30.0)])
+def test_a_wind_that_turns_within_a_fan(lb, to, sigma):
+    """Ahead, the time is that of the best steady wind in the fan; nowhere later, and behind a little sooner, since a
+    wind that turns to and fro fills the hollow between two ellipses."""
+    n = 301
+    tables = (np.array([[[1.0, v]]] * 3) for v in (0.4, lb))
+    turned = np.array([[[to + s, to + s]] for s in (-sigma, 0.0, sigma)])
+    times = arrival_times(np.ones((n, n), np.uint16), 10.0, *tables, turned, [0.0], ([150], [150], [0.0]), 1e9)
+    row, col = np.mgrid[:n, :n]
+    x, y = 10.0 * (col - 150), -10.0 * (row - 150)
+    far = np.hypot(x, y) > 200
+    exact = np.min([ellipse(x, y, 0.4, lb, to + s) for s in np.linspace(-sigma, sigma, 121)], axis=0)
+    error = 100 * (times[far] / exact[far] - 1)
+    ahead = np.abs((np.degrees(np.arctan2(x, y)) - to + 180) % 360 - 180)[far] <= sigma + 10
+    assert np.abs(error[ahead]).mean() <= 0.5
+    assert np.abs(error[ahead]).max() <= 3.0
+    assert error.max() <= 3.0
+    assert error.min() >= -6.0
