@@ -10,6 +10,8 @@ from mapper.farm.ranged import Array
 _FAR_STEP_M = 25.0
 # A sparse log's steps are a few times the distance to the next pass, a shuffled one's tens of times.
 _SHUFFLED_TIMES = 10.0
+# More steps back in time than this are no jumps of a clock.
+_BACK_SHARE = 0.02
 
 
 class Driven(NamedTuple):
@@ -47,6 +49,18 @@ def driven_order(
     best = min(scored, key=lambda d: d.jumps)
     # The file's order stands unless another is plainly better.
     return scored[0] if scored[0].jumps <= best.jumps + 0.002 else best
+
+
+def out_of_time(x: Array, y: Array, t_s: Array) -> bool:
+    """Return whether rows have to be put in order of their times: many go back, and in order the way is shorter.
+
+    A clock that jumps a few times, or machines one after the other, keep the file's order: the row stage knows better.
+    """
+    if len(t_s) < 20 or np.mean(np.diff(t_s) < 0) <= _BACK_SHARE:
+        return False
+    order = np.argsort(t_s, kind="stable")
+    ways = [float(np.nansum(np.hypot(np.diff(x[o]), np.diff(y[o])))) for o in (slice(None), order)]
+    return ways[1] < ways[0]
 
 
 def in_no_order(x: Array, y: Array) -> bool:

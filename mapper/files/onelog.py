@@ -13,7 +13,7 @@ from mapper.farm.ranged import Array
 from mapper.farm.tracks import TRACK_COLUMNS, check_track
 from mapper.files.clock import read_clock
 from mapper.files.columns import ColumnEntry, ColumnMap
-from mapper.files.driven import assumed_clock, driven_order, in_no_order, runs_backwards
+from mapper.files.driven import assumed_clock, driven_order, in_no_order, out_of_time, runs_backwards
 from mapper.files.guess import by_name, position_by_values, samples_of, time_by_values
 from mapper.files.headerdown import guess_down, header_down
 from mapper.files.logtable import POINT_X, POINT_Y, LogTable
@@ -136,7 +136,11 @@ def _in_order(
     notes = list(clock.notes)
     rows = np.arange(len(table))
     if clock.kind in ("utc", "local"):
-        return at.x, at.y, clock.t_s, rows, notes
+        if not out_of_time(at.x, at.y, clock.t_s):
+            return at.x, at.y, clock.t_s, rows, notes
+        order = np.argsort(clock.t_s, kind="stable")
+        notes.append("its rows stand in another order than they were driven; put in order of their times.")
+        return at.x[order], at.y[order], clock.t_s[order], order, notes
     point = columns.get("point")
     points = numbers(table[point.column]) if point else None
     counter = clock.t_s if clock.kind == "counter" else None

@@ -201,3 +201,103 @@ def test_a_hundred_thousand_records_decode_fast():
     assert time.perf_counter() - started < 1.0
     assert log.values.shape == (100_000, 3)
     assert log.values[-1].tolist() == [1, 6100, 300_000]
+
+
+# Data dictionary entries (ISO 11783-11) that are read, each with what it means and its unit; numbers from memory of the
+# open data dictionary. Resolution: 84, 87: 1 mg; 67, 134, 135: 1 mm; 397: 1 mm/s; 141: 0 off, 1 on.
+READ = {
+    67: "actual working width, mm", 70: "maximum working width, mm", 84: "actual mass per area yield, mg/m2",
+    87: "actual mass per time yield, mg/s", 134: "device element offset x, mm", 135: "device element offset y, mm",
+    141: "actual work state", 161: "actual condensed work state 1 to 16", 181: "dry mass per area yield, mg/m2",
+    182: "dry mass per time yield, mg/s", 397: "actual speed, mm/s",
+}  # fmt: skip
+
+
+def test_a_written_log_comes_back_to_the_last_figure(tmp_path):
+    """A log written to the letter of the layout (engineering facts in the design): round trip of a thousand records."""
+    rng = np.random.default_rng(5)
+    n = 1000
+    lat = np.round(-36.2 + np.cumsum(rng.uniform(0, 2e-5, n)), 7)
+    lon = np.round(141.6 + np.cumsum(rng.uniform(-1e-5, 1e-5, n)), 7)
+    state, width, mass, flow, speed = (
+        rng.integers(low, high, n) for low, high in ((0, 2), (5000, 12_200), (1, 800_000), (0, 30_000_000), (0, 4000))
+    )
+    names = (141, 67, 84, 87, 397)
+    assert set(names) <= set(READ)
+    tim = '<TIM A="" D="4"><PTN A="" B="" C="" D="" E="" F="" G="" H="" I=""/>'
+    tim += "".join(f'<DLV A="{d:04X}" B="" C="DET-1"/>' for d in names) + "</TIM>"
+    log = b"".join(
+        # Time of day and day; north, east; up, kind of fix, PDOP, HDOP, satellites, receiver's time of day and day.
+        struct.pack("<IHiiiBHHBIHB", 7_200_000 + 200 * i, DAY, round(lat[i] * 1e7), round(lon[i] * 1e7), 131_000, 4,
+                    11, 7, 17, 3_600_000 + 200 * i, DAY, 5)
+        + b"".join(struct.pack("<Bi", k, int(v[i])) for k, v in enumerate((state, width, mass, flow, speed)))
+        for i in range(n)
+    )  # fmt: skip
+    track, report = read_taskdata(write(tmp_path / "t", log, tim=tim), GRID)
+    assert len(track) == n and not report.refused
+    e, north = GRID.from_lonlat(lon, lat)
+    assert np.abs(track["x"] - e).max() < 1e-6 and np.abs(track["y"] - north).max() < 1e-6
+    zero = np.datetime64("1980-01-01").astype("M8[s]").astype(int) + DAY * 86_400 + 3600
+    np.testing.assert_allclose(track["t_s"], zero + 0.2 * np.arange(n), atol=1e-6)
+    assert track["header_down"].tolist() == state.tolist()
+    np.testing.assert_allclose(track["width_m"], width / 1000)
+    np.testing.assert_allclose(track["yield_t_ha"], mass * 1e-5)
+    np.testing.assert_allclose(track["flow_kg_s"], flow * 1e-6)
+    np.testing.assert_allclose(track["speed_m_s"], speed * 1e-3)
+
+
+@pytest.mark.parametrize("version", ["3", "4"])
+def test_both_versions_and_the_machines_settings(tmp_path, version):
+    folder = write(tmp_path / "t", b"".join(RECORDS))
+    main = folder / "TASKDATA.XML"
+    main.write_text(main.read_text().replace('VersionMajor="4"', f'VersionMajor="{version}"'))
+    track, report = read_taskdata(folder, GRID)
+    assert len(track) == 4 and f"task data version {version}.2." in report.notes
+    (machine,) = report.machines
+    assert (machine.header_width_m, machine.header_ahead_m, machine.antenna_right_m) == (12.2, 3.6, 0.25)
+    assert machine.machine == track["machine"].iloc[0]
+
+
+def test_the_width_is_that_of_the_sections_that_work(tmp_path):
+    """Two sections of 6 and 4 m by the device description; condensed work states say which of them cut."""
+    body = (
+        DEVICE.replace(
+            '<DET A="DET-3"',
+            '<DET A="S1" B="4" C="4"><DOR A="41"/></DET><DET A="S2" B="5" C="4"><DOR A="42"/></DET><DET A="DET-3"',
+        ).replace("</DVC>", '<DPT A="41" B="0043" C="6000"/><DPT A="42" B="0043" C="4000"/></DVC>')
+        + TASK
+    )
+    tim = '<TIM A="" D="4"><PTN A="" B="" D=""/><DLV A="00A1" B="" C="DET-2"/></TIM>'
+    both, left, none = -16 + 0b0101, -16 + 0b0001, -16
+    log = b"".join(record(1000 * i, -36.2, 141.6 + i * 1e-5, {0: v}) for i, v in enumerate((both, left, none)))
+    track, _ = read_taskdata(write(tmp_path / "t", log, tim=tim, body=body), GRID)
+    assert track["width_m"].tolist()[:2] == [10.0, 6.0]
+    assert track["header_down"].tolist() == [1, 1, 0]
+    # The same by a work state of each section's own.
+    tim = tim.replace('<DLV A="00A1" B="" C="DET-2"/>', '<DLV A="008D" B="" C="S1"/><DLV A="008D" B="" C="S2"/>')
+    log = record(0, -36.2, 141.6, {0: 1, 1: 1}) + record(1000, -36.2, 141.60001, {0: 0, 1: 1})
+    track, _ = read_taskdata(write(tmp_path / "u", log, tim=tim, body=body), GRID)
+    assert track["width_m"].tolist() == [10.0, 4.0]
+    assert track["header_down"].tolist() == [1, 1]
+
+
+def test_a_makers_own_speed_is_read_by_its_description(tmp_path):
+    """DDI 57344 to 65534 are the maker's own (ISO 11783-11): name, unit and scale stand in the device description."""
+    body = (
+        DEVICE.replace(
+            "</DVC>",
+            '<DPD A="50" B="EA7E" C="1" D="1" E="Fahrgeschwindigkeit" F="60"/>'
+            '<DVP A="60" B="0" C="0.1" D="1" E="km/h"/></DVC>',
+        )
+        + TASK
+    )
+    tim = '<TIM A="" D="4"><PTN A="" B="" D=""/><DLV A="EA7E" B="" C="DET-1"/></TIM>'
+    track, _ = read_taskdata(write(tmp_path / "t", record(0, -36.2, 141.6, {0: 72}), tim=tim, body=body), GRID)
+    assert track["speed_m_s"].tolist() == pytest.approx([2.0])
+
+
+def test_progress_counts_bytes_of_all_logs(tmp_path):
+    folder = write(tmp_path / "t", b"".join(RECORDS))
+    seen = []
+    read_taskdata(folder, GRID, progress=lambda done, total: seen.append((done, total)))
+    assert seen[-1][1] == sum(f.stat().st_size for f in folder.iterdir())

@@ -1,5 +1,7 @@
 """Harvester logs of several makes, all made up here, read to one table with the guesses said."""
 
+import zipfile
+
 import numpy as np
 import pandas as pd
 import pyogrio
@@ -335,3 +337,43 @@ def test_sections_abreast_become_one_fix(folder):
     assert track["width_m"].unique().tolist() == [12.0]
     assert track["header_down"].tolist() == d["down"].tolist()
     assert any("4 sections abreast" in n for n in report.notes)
+
+
+def test_flatgeobuf_stores_points_in_another_order_and_the_time_puts_them_back(folder):
+    """FlatGeobuf packs features along a Hilbert curve (its specification): a track comes out of order."""
+    d = _drive()
+    geometry = shapely.to_wkb(shapely.points(d["lon"], d["lat"]))
+    path = folder / "log.fgb"
+    when = d["t"].dt.strftime("%Y-%m-%dT%H:%M:%SZ").to_numpy(object)
+    pyogrio.raw.write(path, geometry, [when], ["gps_time"], geometry_type="Point", crs="EPSG:4326", driver="FlatGeobuf")
+    track, report = read_tracks(path, GRID)
+    _same_place(track, d)
+    assert any("order of their times" in n for n in report.notes)
+
+
+def test_a_folder_and_a_zip_of_logs(folder):
+    d = _drive()
+    for name in ("monday.csv", "tuesday.txt"):
+        _csv(folder, d[["lon", "lat"]], name)
+    (folder / "notes.pdf").write_bytes(b"no log")
+    track, _ = read_tracks(folder, GRID)
+    assert track["machine"].unique().tolist() == ["monday", "tuesday"]
+    packed = folder.parent / "logs.zip"
+    with zipfile.ZipFile(packed, "w") as out:
+        for name in ("monday.csv", "tuesday.txt"):
+            out.write(folder / name, f"export/{name}")
+        out.writestr("__MACOSX/monday.csv", b"junk")
+    again, _ = read_tracks(packed, GRID)
+    assert again["machine"].unique().tolist() == ["monday", "tuesday"]
+    assert np.array_equal(again["x"], track["x"])
+
+
+def test_one_bad_log_of_several_is_refused_and_the_others_read(folder):
+    d = _drive()
+    good, bad = _csv(folder, d[["lon", "lat"]], "good.csv"), folder / "bad.csv"
+    bad.write_text("nothing here\n", encoding="utf-8")
+    track, report = read_tracks([bad, good], GRID)
+    assert len(track) == len(d)
+    assert any("bad.csv" in r for r in report.refused)
+    with pytest.raises(FileError):
+        read_tracks([bad], GRID)
