@@ -110,3 +110,22 @@ def test_a_drift_long_after_a_change_is_followed():
     changes = find_changes(table)
     assert len(changes) == 1
     assert direction_spread(table, at(table, 47), changes).means_deg[-1] == pytest.approx(120)
+
+
+def test_the_age_of_the_forecast_travels_with_the_hours():
+    """Judged hours carry lead_h: a night cut out of a forecast knows how old it is."""
+    table = forecast(72)
+    night = table.assign(lead_h=np.arange(72.0) + 6).iloc[40:52].reset_index(drop=True)
+    whole = direction_spread(table, at(table, 45), (), at(table, -6))
+    cut = direction_spread(night, at(table, 45), ())
+    assert cut.sigmas_deg[0] == pytest.approx(whole.sigmas_deg[0])
+    assert direction_spread(night.drop(columns="lead_h"), at(table, 45), ()).sigmas_deg[0] < cut.sigmas_deg[0]
+
+
+def test_lines_far_apart_make_a_change_less_sure():
+    from mapper.weather.windchange import find_changes
+
+    hourly = forecast(24, wind_from_deg=np.where(np.arange(24) < 12, 340.0, 230.0))
+    third = hourly.iloc[::3].reset_index(drop=True)
+    assert find_changes(hourly)[0].sigma_min == 60
+    assert find_changes(third)[0].sigma_min == pytest.approx(np.hypot(60, 180 / np.sqrt(12)))
