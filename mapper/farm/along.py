@@ -14,7 +14,7 @@ def stretches(length_m: float) -> int:
 
 def write_along(kg_m: NDArray[np.float64]) -> str:
     """Return loads (kg/m, one for each even part of a row, in driving direction) as text."""
-    return " ".join(f"{v:.2f}" for v in kg_m)
+    return " ".join(map("{:.2f}".format, kg_m.tolist()))
 
 
 def read_along(text: str) -> NDArray[np.float64]:

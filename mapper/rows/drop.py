@@ -214,8 +214,10 @@ def _draw(
         inner = np.arange(a[k], b[k])
         inner = inner[moving[inner]]
         # The point of the way before the start and the one after the end say which piece and how sure.
-        of = np.r_[max(a[k] - 1, 0), inner, min(b[k], len(way.piece) - 1)]
-        x, y, cum = (np.r_[s[k], axis[inner], e[k]] for s, axis, e in zip(ends[0], columns, ends[1], strict=True))
+        of = np.concatenate(([max(a[k] - 1, 0)], inner, [min(b[k], len(way.piece) - 1)]))
+        x, y, cum = (
+            np.concatenate(([s[k]], axis[inner], [e[k]])) for s, axis, e in zip(ends[0], columns, ends[1], strict=True)
+        )
         step = np.hypot(np.diff(x), np.diff(y))
         known = way.piece[of[1:]] == way.piece[of[:-1]]
         pieces = np.split(np.arange(len(x)), np.flatnonzero(~known) + 1)
@@ -234,6 +236,6 @@ def _draw(
             rows.append((float(kg), float(runs.start[k] - runs.offset[k]), doubt, bool(way.tail[of[p[1:]]].any())))
             up_to = cum[p] - cum[p[0]]
             scale = kg / up_to[-1] if up_to[-1] > 0 else 0.0
-            fallen.append((np.r_[0.0, np.cumsum(step[p[:-1]])], up_to * scale))
+            fallen.append((np.concatenate(([0.0], np.cumsum(step[p[:-1]]))), up_to * scale))
     kg_, t_s, doubt_, tail = (np.array(column) for column in zip(*rows, strict=True)) if rows else (np.zeros(0),) * 4
     return Dropped(np.array(lines, object), kg_, t_s, doubt_, tail.astype(bool), fallen, heap, heap_kg, thin_kg)

@@ -31,6 +31,8 @@ _LIKELY_RATIO, _STRIP_M, _STRIPS = 1.2, 0.3, 0.15
 _LEAST_COVER = 0.5
 _END_M = 30.0
 _EVERY = 5
+# Nearer to the grid than this nothing needs to move.
+_ON_GRID_M = 0.1
 
 
 @dataclass(frozen=True)
@@ -82,6 +84,8 @@ def snap_to_grid(
     off = found.across - target
     if np.percentile(np.abs(off), 95) > _MOST_OFF_M:
         return Snapped(path, np.zeros(0), spacing, "the passes lie too far from any even grid")
+    if not asked and np.median(np.abs(off)) < _ON_GRID_M:
+        return Snapped(path, np.zeros(0), spacing, "the passes lie on their grid")
     if not asked and (doubt := _doubt(path, state, found, off, spacing, header_width_m)):
         return Snapped(path, np.zeros(0), spacing, doubt)
     return Snapped(_moved(path, found, off), off, spacing, "asked for" if asked else "the receiver's drift shows")
@@ -134,7 +138,7 @@ def _of_pattern(found: _Passes, header_width_m: float) -> _Passes:
 
 def _spacing(middle: Array, length: Array, header_width_m: float) -> tuple[float, float]:
     """Spacing of the grid that most of the length lies on, by periodogram, and its coherence (0 to 1)."""
-    tried = np.arange(_NARROWEST, _WIDEST, 0.0005) * header_width_m
+    tried = np.arange(_NARROWEST, _WIDEST, 0.001) * header_width_m
     power = np.abs(length @ np.exp(2j * np.pi * (middle - middle.mean())[:, None] / tried)) / length.sum()
     best = int(np.argmax(power))
     return float(tried[best]), float(power[best])
