@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from mapper.farm.errors import FileError
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from mapper.farm.farm import Farm
     from mapper.files.report import ImportReport
     from mapper.plan.asked import Asked
@@ -115,15 +117,15 @@ def _farm_round(layer: Any) -> "Farm":
     return replace(empty_farm(grid, zone_at(float(lon), float(lat))), limits=starting_limits())
 
 
-def open_forecast(path: str, farm: "Farm") -> Callable[[Progress, Cancelled], Brought]:
-    """Return work that reads a forecast into the farm."""
+def open_forecast(path: str, farm: "Farm", now: "datetime") -> Callable[[Progress, Cancelled], Brought]:
+    """Return work that reads a forecast into the farm beside those it has, and uses it; now is UTC."""
 
     def work(progress: Progress, cancelled: Cancelled) -> Brought:
-        from mapper.files.forecast import read_forecast
+        from mapper.files.forecast import read_issue
         from mapper.window.evening import middle
 
-        table, report = read_forecast(path, farm.grid, middle(farm), farm.zone)
-        return Brought(farm.with_(forecast=table), f"Bring in {Path(path).name}", (report,))
+        issue, report = read_issue(path, farm.grid, middle(farm), farm.zone, read_at=now)
+        return Brought(farm.with_issue(issue), f"Bring in {Path(path).name}", (report,))
 
     return work
 

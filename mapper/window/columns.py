@@ -4,13 +4,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QFrame, QGridLayout, QHBoxLayout, QLineEdit, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QWidget
 
 from mapper.farm.errors import MapperError
 from mapper.window import looks
-from mapper.window.controls import Choice, PushButton, Words
-from mapper.window.remarks import Card, Cards
+from mapper.window.controls import Choice, Words
+from mapper.window.dialog import Dialog
+from mapper.window.remarks import Card
 
 if TYPE_CHECKING:
     from mapper.farm.farm import Farm
@@ -20,26 +20,19 @@ NOT_USED = "not used"
 LEVELS = {"certain": "note", "likely": "note", "guess": "look"}
 
 
-class ColumnsDialog(QDialog):
+class ColumnsDialog(Dialog):
     """One line a column of the file: its name, what it is taken as, its unit, samples, how sure."""
 
     def __init__(self, window: "MainWindow", paths: list[str], farm: "Farm", columns: Any) -> None:
-        super().__init__(window)
+        names = ", ".join(Path(p).name for p in paths)
+        lead = f"{names}. Nothing is kept until you bring it in."
+        super().__init__(window, "Bring in a harvester log", lead, "Leave it", "Bring it in")
         from mapper.files.columns import MEANINGS, WORDS
         from mapper.files.units import FACTORS
 
         self._columns, self._dimension, self._units = columns, MEANINGS, FACTORS
         self.agreed: tuple[Any, Any] | None = None
-        self.setWindowTitle("Bring in a harvester log")
         self.resize(980, 640)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(20, 18, 20, 16)
-        column.setSpacing(looks.GAP_M)
-        column.addWidget(Words("Bring in a harvester log", "title"))
-        names = ", ".join(Path(p).name for p in paths)
-        column.addWidget(Words(f"{names}. Nothing is kept until you bring it in.", "soft"))
-        self.errors = Cards()
-        column.addWidget(self.errors)
         inside = QWidget()
         grid = QGridLayout(inside)
         grid.setHorizontalSpacing(looks.GAP_L)
@@ -70,12 +63,7 @@ class ColumnsDialog(QDialog):
             self.rows.append((name, meaning, unit))
         grid.setColumnStretch(4, 1)
         grid.setRowStretch(len(self.rows) + 1, 1)
-        scroll = QScrollArea()
-        scroll.setWidget(inside)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        column.addWidget(scroll, 1)
+        self.scrolled(inside)
         self.crs = QLineEdit(columns.crs)
         self.crs.setPlaceholderText(
             f"only where the file has metres and does not say its grid; the farm's is {farm.grid.name}"
@@ -84,15 +72,8 @@ class ColumnsDialog(QDialog):
         grid_row = QHBoxLayout()
         grid_row.addWidget(Words("Grid of the file", wrap=False))
         grid_row.addWidget(self.crs, 1)
-        column.addLayout(grid_row)
-        buttons = QHBoxLayout()
-        leave, take = PushButton("Leave it"), PushButton("Bring it in", act=True)
-        leave.clicked.connect(self.reject)
-        take.clicked.connect(self.take)
-        buttons.addStretch(1)
-        buttons.addWidget(leave)
-        buttons.addWidget(take)
-        column.addLayout(buttons)
+        self.body.addLayout(grid_row)
+        self.add_buttons()
 
     def _fill_units(self, meaning: Choice, unit: Choice, wanted: str = "") -> None:
         known = list(self._units.get(self._dimension.get(meaning.currentData() or "", ""), {}))
@@ -122,7 +103,7 @@ class ColumnsDialog(QDialog):
                 else:
                     made.append(ColumnEntry(key, name, unit.currentData() or "", "certain", "put right by hand"))
         except MapperError as error:
-            self.errors.show_items([("stop", str(error), None)])
+            self.fail(error)
             return
         crs = self.crs.text().strip() or None
         self.agreed = (replace(self._columns, entries=tuple(made)), crs)

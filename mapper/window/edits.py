@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING, Any
 from mapper.farm.errors import MapperError
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from shapely.geometry.base import BaseGeometry
 
     from mapper.farm.farm import Farm
@@ -161,21 +159,3 @@ def place_asset(farm: "Farm", kind: str, at: Point, name: str = "") -> "Farm":
 def remove_asset(farm: "Farm", asset: str) -> "Farm":
     """Return the farm without one asset."""
     return farm.with_(assets=farm.assets[farm.assets["asset"] != asset].reset_index(drop=True))
-
-
-def tell_neighbour(farm: "Farm", neighbour: str, at: "datetime | None", by: str, now: "datetime") -> "Farm":
-    """Return the farm with a neighbour noted as told at a time (UTC) by somebody; None takes the note away.
-
-    Raises MapperError where nobody is named, the time has not come yet, or there is no such neighbour.
-    """
-    mine = farm.neighbours["neighbour"] == neighbour
-    if not mine.any():
-        raise MapperError("no such neighbour is on the farm", f"neighbour {neighbour}", "Bring in neighbours")
-    if at is not None and not by:
-        raise MapperError("nobody is named who told them", f"neighbour {neighbour}", "Type who told them")
-    if at is not None and at > now:
-        raise MapperError("the time has not come yet", f"neighbour {neighbour}", "Type when they were told")
-    neighbours = farm.neighbours.copy()
-    neighbours.loc[mine, "told_at"] = "" if at is None else at.isoformat(timespec="minutes")
-    neighbours.loc[mine, "told_by"] = "" if at is None else by
-    return farm.with_(neighbours=neighbours)

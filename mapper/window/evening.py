@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from mapper.weather.wind import WindChange
 
 
+COMPASS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
+
+
 @dataclass(frozen=True)
 class Block:
     """A block on the hours; times in UTC."""
@@ -95,5 +98,4 @@ def compass(deg: float) -> str:
     """Return the sixteen-wind name of a bearing: 315 is "NW"."""
     if math.isnan(deg):
         return ""
-    names = ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"]
-    return names[round(deg / 22.5) % 16]
+    return COMPASS[round(deg / 22.5) % 16]

@@ -88,7 +88,7 @@ class FarmFiles:
             if what:
                 self.bring_in(bring.open_raster(path, what, farm), "paddock")
         elif kind == "forecast":
-            self.bring_in(bring.open_forecast(path, farm), "evening")
+            self.bring_in(bring.open_forecast(path, farm, self.session.now()), "evening")
         elif kind in {"log", "taskdata"}:
             self.bring_in_logs([path])
         else:
@@ -143,7 +143,7 @@ class FarmFiles:
             self.session.fail("evening", MapperError("a boundary comes first", "forecast", "Open or draw a paddock"))
             return
         for path in self._ask_file("Open a forecast", bring.TABLES):
-            self.bring_in(bring.open_forecast(path, farm), "evening")
+            self.bring_in(bring.open_forecast(path, farm, self.session.now()), "evening")
 
     def open_raster(self, kind: str) -> None:
         """Ask for a picture or an elevation model."""

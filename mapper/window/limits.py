@@ -3,15 +3,14 @@
 import math
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QFrame, QGridLayout, QHBoxLayout, QLineEdit, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QWidget
 
 from mapper.farm.errors import MapperError
 from mapper.farm.limits import INDICES, LIMIT_KINDS, Limit, LimitKind
 from mapper.window import looks
-from mapper.window.controls import Choice, PushButton, Words
+from mapper.window.controls import Choice, Words
+from mapper.window.dialog import Dialog
 from mapper.window.numberbox import NumberBox
-from mapper.window.remarks import Cards
 
 if TYPE_CHECKING:
     from mapper.window.window import MainWindow
@@ -27,22 +26,15 @@ WHAT = (
 )
 
 
-class LimitsDialog(QDialog):
+class LimitsDialog(Dialog):
     """Values and sources of all local limits; `key` is the one to begin at."""
 
     def __init__(self, window: "MainWindow", key: str = "") -> None:
-        super().__init__(window)
+        super().__init__(window, "Local limits", WHAT, "Leave them", "Use these limits")
         self._window = window
         assert window.session.farm is not None
         self._limits = window.session.farm.limits
-        self.setWindowTitle("Local limits")
-        self.resize(860, 660)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(20, 18, 20, 16)
-        column.addWidget(Words("Local limits", "title"))
-        column.addWidget(Words(WHAT, "soft"))
-        self.errors = Cards()
-        column.addWidget(self.errors)
+        self.resize(940, 680)
         inside = QWidget()
         self._grid = QGridLayout(inside)
         self._grid.setHorizontalSpacing(looks.GAP_M)
@@ -57,20 +49,8 @@ class LimitsDialog(QDialog):
             for kind in (k for k in LIMIT_KINDS.values() if k.group == group):
                 self._add(row, kind)
                 row += 1
-        scroll = QScrollArea()
-        scroll.setWidget(inside)
-        scroll.setWidgetResizable(True)
-        scroll.setFrameShape(QFrame.Shape.NoFrame)
-        scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        column.addWidget(scroll, 1)
-        buttons = QHBoxLayout()
-        leave, keep = PushButton("Leave them"), PushButton("Use these limits", act=True)
-        leave.clicked.connect(self.reject)
-        keep.clicked.connect(self.keep)
-        buttons.addStretch(1)
-        buttons.addWidget(leave)
-        buttons.addWidget(keep)
-        column.addLayout(buttons)
+        scroll = self.scrolled(inside)
+        self.add_buttons()
         if key:
             self.values[key].setFocus()
             self.values[key].selectAll()
@@ -102,7 +82,7 @@ class LimitsDialog(QDialog):
             beside.addWidget(choice)
         self._grid.addLayout(beside, row, 3)
 
-    def keep(self) -> None:
+    def take(self) -> None:
         """Check every field and make the edit; a field that is wrong is named and the dialog stays."""
         from dataclasses import replace
 
@@ -120,7 +100,7 @@ class LimitsDialog(QDialog):
                 made = old or Limit(key, value, source, today, index=index)
                 found[key] = replace(made, value=value, source=source, index=index, date=today, starting=False)
             except MapperError as error:
-                self.errors.show_items([("stop", str(error), None)])
+                self.fail(error)
                 self.sources[key].setFocus()
                 return
         if found != dict(self._limits.limits):

@@ -2,9 +2,12 @@
 
 import math
 import re
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
+from PySide6.QtCore import QDate, QDateTime, QTime
 from PySide6.QtGui import QResizeEvent, QValidator
-from PySide6.QtWidgets import QAbstractSpinBox, QDoubleSpinBox, QTimeEdit, QWidget
+from PySide6.QtWidgets import QAbstractSpinBox, QDateTimeEdit, QDoubleSpinBox, QTimeEdit, QWidget
 
 # A stock box turns a typed "12,5" into 125 without a word (measured in en_AU), so the text is read here.
 _WHOLE = re.compile(r"[+-]?\d+([.,]\d+)?$")
@@ -98,6 +101,35 @@ class ClockBox(QTimeEdit):
         self.setAccessibleName(name)
         self.setButtonSymbols(QAbstractSpinBox.ButtonSymbols.NoButtons)
         self.setFixedWidth(84)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Give the text the whole box, as above."""
+        super().resizeEvent(event)
+        self.lineEdit().setGeometry(self.rect().adjusted(8, 2, -6, -2))
+
+
+class MomentBox(QDateTimeEdit):
+    """A day and a time as on the clock of a zone; arrow keys step the part that the cursor is in."""
+
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setDisplayFormat("ddd d MMM yyyy HH:mm")
+        self.setAccessibleName(name)
+        self.setButtonSymbols(QAbstractSpinBox.ButtonSymbols.NoButtons)
+        self.setFixedWidth(180)
+
+    def show_moment(self, at: datetime, zone: str) -> None:
+        """Show a moment without telling anybody."""
+        local = at.astimezone(ZoneInfo(zone))
+        self.blockSignals(True)
+        self.setDateTime(QDateTime(QDate(local.year, local.month, local.day), QTime(local.hour, local.minute)))
+        self.blockSignals(False)
+
+    def moment(self, zone: str) -> datetime:
+        """Return the moment shown, UTC."""
+        d, t = self.date(), self.time()
+        local = datetime(d.year(), d.month(), d.day(), t.hour(), t.minute(), tzinfo=ZoneInfo(zone))
+        return local.astimezone(UTC)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Give the text the whole box, as above."""

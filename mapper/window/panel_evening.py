@@ -1,14 +1,13 @@
 """The Evening step: which evening, what is known of bans, which paddocks, and the local limits."""
 
-from datetime import UTC, date, datetime, time
-from zoneinfo import ZoneInfo
+from datetime import date
 
-from PySide6.QtCore import QTime
 from PySide6.QtWidgets import QLineEdit
 
 from mapper.hours.verdict import BanCheck
 from mapper.window.controls import Choice, PushButton, Tick, Words
-from mapper.window.numberbox import ClockBox
+from mapper.window.forecastpart import ForecastPart, Readings
+from mapper.window.numberbox import MomentBox
 from mapper.window.panel import StepPanel
 from mapper.window.section import Section
 from mapper.window.tables import PlainTable
@@ -29,6 +28,7 @@ class EveningPanel(StepPanel):
 
     def build(self) -> None:
         """Evening, ban, paddocks, limits."""
+        self.forecast = ForecastPart(self.body, self.window_)
         self._ask = Section(self.body)
         self.night = Choice("Evening")
         self.night.setFixedWidth(180)
@@ -40,7 +40,7 @@ class EveningPanel(StepPanel):
             self.ban.addItem(words, state)
         self.ban.activated.connect(lambda _: self._take_ban())
         self._ask.field("Ban for that day", self.ban)
-        self.ban_time = ClockBox("Looked at, time")
+        self.ban_time = MomentBox("Looked at")
         self.ban_by = QLineEdit()
         self.ban_by.setFixedWidth(180)
         self.ban_time.editingFinished.connect(self._take_ban)
@@ -52,6 +52,7 @@ class EveningPanel(StepPanel):
         self._paddocks.add(Words("Paddocks to burn", "head"))
         self.ticks: dict[str, Tick] = {}
         self.change = TypedChange(self.body, self.window_)
+        self.readings = Readings(self.body, self.window_)
         self._limits = Section(self.body)
         self._limits.rule()
         self._limits.add(Words("Local limits", "head"))
@@ -69,6 +70,8 @@ class EveningPanel(StepPanel):
         has = farm is not None and farm.forecast is not None
         for section in (self._ask, self._paddocks, self.change):
             section.setVisible(has)
+        self.forecast.setVisible(farm is not None and not farm.paddocks.empty)
+        self.readings.setVisible(has)
         self._limits.setVisible(farm is not None)
         self.act_button.setEnabled(has)
         self.lead_words.setText(
@@ -76,7 +79,9 @@ class EveningPanel(StepPanel):
         )
         if farm is None:
             return
+        self.forecast.refresh()
         if has:
+            self.readings.refresh()
             self._show_nights()
             self._show_ban()
             self._show_paddocks()
@@ -115,9 +120,8 @@ class EveningPanel(StepPanel):
         self.ban.setCurrentIndex(self.ban.findData(ban.state))
         for widget in (self.ban_time, self.ban_by):
             widget.setEnabled(ban.state != "unknown")
-        if ban.checked_at is not None and not self.ban_time.hasFocus():
-            local = ban.checked_at.astimezone(ZoneInfo(farm.zone))
-            self.ban_time.setTime(QTime(local.hour, local.minute))
+        if not self.ban_time.hasFocus():
+            self.ban_time.show_moment(ban.checked_at or self.session.now(), farm.zone)
         if not self.ban_by.hasFocus():
             self.ban_by.setText(ban.by)
 
@@ -154,12 +158,11 @@ class EveningPanel(StepPanel):
         if state == "unknown":
             ban = BanCheck()
         else:
-            zone = ZoneInfo(farm.zone)
-            now = self.session.now().astimezone(zone)
-            typed = self.ban_time.time()
-            if self.session.ban.state == "unknown":
-                typed = QTime(now.hour, now.minute)
-            at = datetime.combine(now.date(), time(typed.hour(), typed.minute()), zone).astimezone(UTC)
+            at = self.ban_time.moment(farm.zone)
+            if at > self.session.now():
+                self.session.said.emit("The time has not come yet: type when somebody looked.")
+                self.ban_time.setFocus()
+                return
             ban = BanCheck(state, at, self.ban_by.text().strip())
         if ban != self.session.ban:
             self.session.ask("Note the ban check", ban=ban)

@@ -15,7 +15,7 @@ class SheetsPanel(StepPanel):
     quiet, act = "Save as PDF", "Print"
 
     def build(self) -> None:
-        """Sheets, paper, who is told."""
+        """Sheets, paper, how many are told."""
         self._part = Section(self.body)
         self.table = PlainTable("Sheets", ("Sheet", "What for"), (148, 0))
         self.table.chosen.connect(self.window_.paper.show_sheet)
@@ -26,9 +26,8 @@ class SheetsPanel(StepPanel):
         self.paper.currentTextChanged.connect(lambda _: self.window_.paper.show_sheet())
         self._part.field("Paper", self.paper)
         self._part.rule()
-        self._part.add(Words("Who must be told", "head"))
-        self.tell = PlainTable("Who must be told", ("Who", "Why", "Told"), (116, 0, 66))
-        self._part.add(self.tell)
+        self.told = Words("", "body")
+        self._part.add(self.told)
 
     def refresh(self) -> None:
         """Show what there is to print."""
@@ -42,8 +41,8 @@ class SheetsPanel(StepPanel):
         made = plan.made_at.astimezone(ZoneInfo(plan.farm.zone))
         fresh = "" if self.session.may_print else " It is out of date: work it out again before printing."
         self.lead_words.setText(f"Everything on paper says plan {plan.number}, made {made:%H:%M}.{fresh}")
-        told = [(str(t.who), str(t.why), "ok|yes" if t.told_at else "look|no") for t in plan.tell.itertuples()]
-        self.tell.show_rows(told, most=7)
+        told = int((plan.tell["told_at"] != "").sum())
+        self.told.setText(f"{told} of {len(plan.tell)} people are told; the Order step keeps the list.")
         self.table.show_rows(list(self.window_.paper.sheet_list()), most=7)
 
     def on_quiet(self) -> None:

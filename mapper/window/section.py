@@ -1,6 +1,6 @@
 """A group of fields in the right panel that is shown or hidden as one."""
 
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLayout, QVBoxLayout, QWidget
 
 from mapper.window import looks
 from mapper.window.controls import Words
@@ -20,6 +20,10 @@ class Section(QWidget):
     def add(self, widget: QWidget) -> None:
         """Add a widget across the whole width."""
         self._column.addWidget(widget)
+
+    def add_layout(self, layout: QLayout) -> None:
+        """Add widgets laid out by the caller."""
+        self._column.addLayout(layout)
 
     def rule(self) -> None:
         """Add a thin line."""

@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 from typing import Any
 
-from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtCore import QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -15,12 +15,14 @@ from PySide6.QtWidgets import (
 )
 
 from mapper.window import looks
-from mapper.window.controls import Words
+from mapper.window.controls import IconButton, Words
 from mapper.window.evening import Evening
 from mapper.window.icons import paint_icon
 from mapper.window.striphead import Cell, HourHeader
 from mapper.window.striphours import HEAD_PX, HEIGHTS, HOUR_PX, LABEL_PX, LANE_PX, LANES, LIMITS, HoursModel, Index
 
+# A night plays at a minute a tick: five hours in ten seconds.
+TICK_MS, PLAYED_STEP, WHY_PX = 33, timedelta(minutes=1), 38
 NO_FORECAST = "No forecast yet. Open a forecast file, and the evening shows here."
 
 
@@ -145,7 +147,8 @@ class StripTable(QTableView):
             p.drawRoundedRect(box, 4, 4)
             words = "inside every limit you typed" if window.verdict == "go" else f"with care: {_brief(window.why)}"
             text = f"{self.clock(window.starts_at)} to {self.clock(window.ends_at)}, {words}"
-            paint_icon(p, "done" if window.verdict == "go" else "look", QRectF(box.x() + 7, box.y() + 3, 15, 15), ink)
+            icon = QRectF(box.x() + 7, box.center().y() - 8, 15, 15)
+            paint_icon(p, "done" if window.verdict == "go" else "look", icon, ink)
             p.setFont(looks.font_px(self, looks.SMALL, bold=True))
             room = box.adjusted(27, 0, -4, 0)
             short = p.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, int(max(0, room.width())))
@@ -251,6 +254,14 @@ def _brief(why: str) -> str:
     return "ban not checked yet" if why.startswith("Not a go until a ban check") else why
 
 
+def _played(evening: Evening) -> tuple[datetime, datetime]:
+    """Return from when to when a night is played: its blocks, else its windows, else all of it."""
+    some = [(b.starts_at, b.ends_at) for b in evening.blocks] or [(w.starts_at, w.ends_at) for w in evening.windows]
+    times = evening.hours["time_utc"]
+    some = some or [(times.iloc[0].to_pydatetime(), times.iloc[-1].to_pydatetime())]
+    return min(a for a, _ in some), max(b for _, b in some)
+
+
 class EveningStrip(QWidget):
     """The strip with its date; a line of words while there is no forecast."""
 
@@ -265,23 +276,68 @@ class EveningStrip(QWidget):
         self.empty = Words(NO_FORECAST, "soft", wrap=False, parent=self)
         self.empty.move(looks.GAP_XL, 32)
         column.addWidget(self.table)
+        self.why = Words("", "small", parent=self)
+        self.why.setFixedHeight(WHY_PX)
+        self.why.setContentsMargins(looks.GAP_XL, 0, looks.GAP_XL, 6)
+        column.addWidget(self.why)
+        self.play = IconButton("go", "Play the night", "Ctrl+Space", checkable=True)
+        self.play.setParent(self)
+        self.play.move(looks.GAP_XL - 6, 27)
+        self._clock = QTimer(self)
+        self._clock.setInterval(TICK_MS)
+        self._clock.timeout.connect(self._tick)
+        self.play.toggled.connect(self._play)
         self.date.raise_()
         self.show_evening(None)
 
     def show_evening(self, evening: Evening | None, stale: bool = False) -> None:
         """Show an evening, or that there is none."""
-        self.table.setVisible(evening is not None)
+        for widget in (self.table, self.why, self.play):
+            widget.setVisible(evening is not None)
         self.empty.setVisible(evening is None)
         self.table.stale = stale
         if evening is None:
             self.date.setText("Evening")
             self.setFixedHeight(60)
+            self.play.setChecked(False)
         else:
             self.table.show(evening)
             self.date.setText(f"{evening.night:%a} {evening.night.day} {evening.night:%B}")
-            self.setFixedHeight(self.table.wanted_height())
+            self.setFixedHeight(self.table.wanted_height() + WHY_PX)
+            self.show_hour(self.table.shown)
         self.date.adjustSize()
         self.empty.adjustSize()
+
+    def show_hour(self, at: datetime | None) -> None:
+        """Mark the hour shown on the map, and say in full why it is a go or not."""
+        self.table.show_shown(at)
+        evening = self.table.hours.evening
+        if evening is None or at is None:
+            self.why.setText("")
+            return
+        hour = evening.at(at)
+        verdict = str(hour["verdict"])
+        sentence = str(hour["reason"]) if verdict == "go" else f"{verdict.capitalize()}: {hour['why']}."
+        self.why.setText(f"{self.table.clock(at)}  {sentence}")
+        self.why.setToolTip(self.why.text().replace("; ", ";\n"))
+        self.why.setAccessibleName(f"Why, {self.why.text()}")
+
+    def _play(self, on: bool) -> None:
+        evening, shown = self.table.hours.evening, self.table.shown
+        if not on or evening is None:
+            self._clock.stop()
+            return
+        first, last = _played(evening)
+        if shown is None or not first <= shown < last:
+            self.table.hour_wanted.emit(first)
+        self._clock.start()
+
+    def _tick(self) -> None:
+        evening, shown = self.table.hours.evening, self.table.shown
+        if evening is None or shown is None or shown >= _played(evening)[1]:
+            self.play.setChecked(False)
+            return
+        self.table.hour_wanted.emit(shown + PLAYED_STEP)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the ground and the line above."""

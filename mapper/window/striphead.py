@@ -57,11 +57,12 @@ class Cell(QStyledItemDelegate):
                 p.drawLine(int(x), int(band.bottom()), int(x + band.height()), int(band.top()))
                 x += 5.0
             p.setFont(looks.font_px(view, looks.SMALL))
-            text = p.fontMetrics().elidedText(str(index.data()), Qt.TextElideMode.ElideRight, int(box.width() - 10))
-            plate = QRectF(box.x() + 5, box.y() + 4, p.fontMetrics().horizontalAdvance(text) + 4, box.height() - 8)
-            p.fillRect(plate, QColor(c.panel))
+            wrapped = int(Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap)
+            room = box.adjusted(7, 3, -3, -3)
+            words = p.boundingRect(room, wrapped, str(index.data()))
+            p.fillRect(words.adjusted(-2, 0, 2, 0), QColor(c.panel))
             p.setPen(QColor(c.soft))
-            p.drawText(plate.adjusted(2, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter, text)
+            p.drawText(room, wrapped, str(index.data()))
         p.restore()
 
 

@@ -11,7 +11,7 @@ from mapper.window.evening import Evening, compass
 Index = QModelIndex | QPersistentModelIndex
 NO_PARENT = QModelIndex()
 WIND, DANGER, AIR, LIMITS, LANES = 0, 1, 2, 3, 4
-HEIGHTS = (38, 21, 21, 26)
+HEIGHTS = (38, 21, 21, 40)
 LANE_PX, HOUR_PX, LABEL_PX, HEAD_PX = 26, 80, 158, 52
 
 

@@ -1,24 +1,24 @@
 """Who must be told before lighting: the plan's list, and a note of who was told, when and by whom."""
 
-from datetime import UTC, datetime
-from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout
 
 from mapper.farm.errors import MapperError
-from mapper.window import edits
 from mapper.window.controls import PushButton, Words
-from mapper.window.numberbox import ClockBox
+from mapper.window.numberbox import MomentBox
 from mapper.window.section import Section
 from mapper.window.tables import PlainTable
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from mapper.window.window import MainWindow
 
 
 class Telling(Section):
-    """The people of the plan's list; those who are neighbours of the farm can be noted as told."""
+    """The people of the plan's list, as the farm's notes stand now; each can be noted as told on any day."""
 
     def __init__(self, into: QVBoxLayout, window: "MainWindow") -> None:
         super().__init__(into)
@@ -30,10 +30,10 @@ class Telling(Section):
         self.add(self.table)
         self.who = Words("", "small")
         self.add(self.who)
-        self.at = ClockBox("Told at")
+        self.at = MomentBox("Told at")
         self.by = QLineEdit()
         self.by.setFixedWidth(180)
-        self.field("Told at, today", self.at)
+        self.field("Told at", self.at)
         self.field("Told by", self.by)
         self.note = PushButton("Note as told")
         self.forget = PushButton("Not told after all")
@@ -41,84 +41,90 @@ class Telling(Section):
         self.forget.clicked.connect(self._forget)
         self.add(self.note)
         self.add(self.forget)
-        self._ids: list[str] = []
         self._picked = ""
+
+    def people(self) -> "pd.DataFrame | None":
+        """Return the list by the plan's area, smoke and first light, with the notes that the farm holds now."""
+        farm, plan = self.session.farm, self.session.plan
+        if farm is None or plan is None:
+            return None
+        from mapper.plan.tell import who_to_tell
+
+        lit = plan.pieces.loc[plan.pieces["order_no"] > 0, "lit_at"]
+        burnt = plan.farm.paddocks[plan.farm.paddocks["paddock"].isin(plan.paddocks)].union_all()
+        starts = lit.min().to_pydatetime() if len(lit) else None
+        return who_to_tell(farm, burnt, plan.smoke, starts, self.session.now())
 
     def refresh(self) -> None:
         """Show the plan's list with what the farm knows now."""
-        farm, plan = self.session.farm, self.session.plan
-        self.setVisible(farm is not None and plan is not None and len(plan.tell) > 0)
-        if farm is None or plan is None:
+        people = self.people()
+        self.setVisible(people is not None and len(people) > 0)
+        if people is None:
             return
-        known = farm.neighbours.set_index("neighbour")
-        self._ids, rows = [str(n) for n in plan.tell["neighbour"]], []
-        for person in plan.tell.itertuples():
-            told = known.loc[str(person.neighbour)] if person.neighbour in known.index else None
-            if told is None:
-                state = "todo|not kept here"
-            elif told["told_at"]:
-                state = f"ok|{self._clock(str(told['told_at']))}"
-            else:
-                state = "look|not yet"
-            rows.append((str(person.who), state))
-        self.table.show_rows(rows, most=6)
-        if self._picked not in known.index:
-            self._picked = ""
-        mine = self._ids.index(self._picked) if self._picked and self._picked in self._ids else -1
+        self.table.show_rows([(str(p.who), self._state(p)) for p in people.itertuples()], most=6)
+        keys = list(people["key"])
+        mine = keys.index(self._picked) if self._picked in keys else -1
         self.table.mark_row(mine)
-        told_at = "" if mine < 0 else str(known.loc[self._picked, "told_at"])
         self.note.setEnabled(mine >= 0)
-        self.forget.setVisible(bool(told_at))
+        self.forget.setVisible(mine >= 0 and bool(people["told_at"].iloc[max(mine, 0)]))
         if mine < 0:
-            self.who.setText("Pick a neighbour to note when they were told.")
-        else:
-            picked, by = plan.tell.iloc[mine], str(known.loc[self._picked, "told_by"])
-            phone = f", phone {picked['phone']}" if picked["phone"] else ""
-            self.who.setText(
-                f"{picked['who']}{phone}: {picked['why']}." + (f" Told by {by}." if told_at and by else "")
-            )
+            self.who.setText("Pick somebody to note when they were told.")
+            return
+        import pandas as pd
 
-    def _clock(self, told_at: str) -> str:
-        """Write a told_at as local day and time; one that came from a file in other words stays as it is."""
+        person = people.iloc[mine]
+        phone = f", phone {person['phone']}" if person["phone"] else ""
+        by: Any = person["by"]
+        latest = "" if pd.isna(by) else f" Tell by {self._clock(by)}."
+        told = f" Told by {person['told_by']!s}." if person["told_at"] and person["told_by"] else ""
+        self.who.setText(f"{person['who']}{phone}: {person['why']}.{latest}{told}")
+
+    def _state(self, person: Any) -> str:
+        from mapper.plan.tell import NOT_TOLD, TOLD, when_told
+
+        if person.state == NOT_TOLD:
+            return "look|not yet" if person.blocks else "todo|not yet"
         assert self.session.farm is not None
-        try:
-            at = datetime.fromisoformat(told_at)
-        except ValueError:
-            return told_at
-        if at.tzinfo is not None:
-            at = at.astimezone(ZoneInfo(self.session.farm.zone))
-        return f"{at.day} {at:%b %H:%M}"
+        at = when_told(str(person.told_at), self.session.farm.zone)
+        if person.state == TOLD and at is not None:
+            return f"ok|{self._clock(at)}"
+        return f"look|{person.state.removeprefix('told ')}"
+
+    def _clock(self, at: Any) -> str:
+        import pandas as pd
+
+        assert self.session.farm is not None
+        local: Any = pd.Timestamp(at).tz_convert(self.session.farm.zone)
+        return f"{local.day} {local:%b %H:%M}"
 
     def _pick(self, row: int) -> None:
-        from PySide6.QtCore import QTime
-
-        farm, self._picked = self.session.farm, self._ids[row]
-        if farm is not None:
-            now = self.session.now().astimezone(ZoneInfo(farm.zone))
-            self.at.setTime(QTime(now.hour, now.minute))
+        farm, people = self.session.farm, self.people()
+        if farm is None or people is None:
+            return
+        self._picked = str(people["key"].iloc[row])
+        self.at.show_moment(self.session.now(), farm.zone)
         if not self.by.text():
-            self.by.setText(self.session.author or (farm.in_charge if farm is not None else ""))
+            self.by.setText(self.session.author or farm.in_charge)
         self.refresh()
 
     def _note(self) -> None:
-        farm = self.session.farm
-        if farm is None or not self._picked:
-            return
-        zone, typed = ZoneInfo(farm.zone), self.at.time()
-        today = self.session.now().astimezone(zone)
-        at = today.replace(hour=typed.hour(), minute=typed.minute(), second=0, microsecond=0).astimezone(UTC)
-        self._put(at, self.by.text().strip(), "Note as told")
+        if self.session.farm is not None and self._picked:
+            self._put(self.at.moment(self.session.farm.zone), self.by.text().strip(), "Note as told")
 
     def _forget(self) -> None:
         if self._picked:
             self._put(None, "", "Not told after all")
 
     def _put(self, at: datetime | None, by: str, words: str) -> None:
-        farm = self.session.farm
-        assert farm is not None
+        from mapper.plan.tell import note_told
+
+        farm, people = self.session.farm, self.people()
+        assert farm is not None and people is not None
         try:
-            changed = edits.tell_neighbour(farm, self._picked, at, by, self.session.now())
+            changed = note_told(farm, self._picked, at, by, self.session.now())
         except MapperError as error:
             self.session.fail("order", error)
             return
-        self.session.edit(f"{words}: {farm.neighbours.set_index('neighbour').loc[self._picked, 'name']}", changed)
+        self.session.clear_error("order")
+        who = str(people.loc[people["key"] == self._picked, "who"].iloc[0])
+        self.session.edit(f"{words}: {who}", changed)

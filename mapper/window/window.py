@@ -193,7 +193,8 @@ class MainWindow(QMainWindow):
             ("Ctrl+B", "Open a boundary file", self.files.open_boundary),
             ("Ctrl+L", "Bring in a harvester log", self.files.open_logs),
             ("Ctrl+F", "Open a forecast", self.files.open_forecast),
-            ("Ctrl+Return", "Work out", self.work.work_out), ("F", "Show all of it", self.show_all),
+            ("Ctrl+Return", "Work out", self.work.work_out),
+            ("Ctrl+Space", "Play the night", self.strip.play.toggle), ("F", "Show all of it", self.show_all),
             ("L", "What the map shows", self.zoom_bar.open_layers), ("K", "Key to the marks", self.zoom_bar.key.toggle),
         ):  # fmt: skip
             self._shortcut(keys, name, call)
@@ -303,7 +304,7 @@ class MainWindow(QMainWindow):
         if s.hour is None and self.evening is not None:
             windows = self.evening.windows
             s.hour = windows[0].starts_at if windows else self.evening.sunset
-        self.strip.table.show_shown(s.hour if self.evening is not None else None)
+        self.strip.show_hour(s.hour if self.evening is not None else None)
         self._show_wind()
 
     def _show_wind(self) -> None:
@@ -316,7 +317,7 @@ class MainWindow(QMainWindow):
 
     def _show_hour(self) -> None:
         if self.evening is not None:
-            self.strip.table.show_shown(self.session.hour)
+            self.strip.show_hour(self.session.hour)
             self._show_wind()
             self.map.move()
 

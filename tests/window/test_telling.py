@@ -1,56 +1,52 @@
 """Noting who was told, and wind changes typed in by hand."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
-import pytest
 from PySide6.QtCore import Qt, QTime
 from PySide6.QtTest import QTest
 
-from mapper.farm.errors import MapperError
-from mapper.window import edits
 
-AT = datetime(2026, 4, 17, 6, 30, tzinfo=UTC)
-
-
-def test_told_is_noted_and_taken_away(planned):
-    farm = planned.session.farm
-    name = str(farm.neighbours["neighbour"].iloc[0])
-    told = edits.tell_neighbour(farm, name, AT, "the manager", AT)
-    row = told.neighbours.iloc[0]
-    assert (row["told_at"], row["told_by"]) == ("2026-04-17T06:30+00:00", "the manager")
-    assert edits.tell_neighbour(told, name, None, "", AT).neighbours.iloc[0]["told_at"] == ""
-
-
-@pytest.mark.parametrize(
-    ("name", "by", "at", "words"),
-    [("nobody", "me", AT, "no such neighbour"), ("", "", AT, "nobody is named"),
-     ("", "me", AT + timedelta(hours=1), "not come yet")],
-)  # fmt: skip
-def test_a_note_that_says_nothing_is_refused(planned, name, by, at, words):
-    farm = planned.session.farm
-    with pytest.raises(MapperError, match=words):
-        edits.tell_neighbour(farm, name or str(farm.neighbours["neighbour"].iloc[0]), at, by, AT)
-
-
-def test_note_a_neighbour_in_the_order_step_and_plan_again(planned, idle):
+def test_everybody_is_noted_as_told_on_another_day_and_the_plan_knows(planned, idle):
     s = planned.session
-    untold = [a for a in s.plan.against if a.startswith("Not yet told")]
-    assert untold
+    assert [a for a in s.plan.against if a.startswith("Not yet told")]
     s.go_to("order")
     idle()
     part = planned.panels["order"].telling
-    for row, who in enumerate(part._ids):
-        if who:
-            part.table.chosen.emit(row)
-            part.by.setText("the manager")
-            QTest.mouseClick(part.note, Qt.MouseButton.LeftButton)
-            idle()
+    count = part.table.rows_model.rowCount()
+    for row in range(count):
+        QTest.mouseClick(part.table.viewport(), Qt.MouseButton.LeftButton, pos=cell(part.table, row))
+        part.at.setDateTime(part.at.dateTime().addDays(-1))
+        part.by.setText("the manager")
+        QTest.mouseClick(part.note, Qt.MouseButton.LeftButton)
+        idle()
+    assert [part.table.rows_model.rows[k][1][:3] for k in range(count)] == ["ok|"] * count
+    assert "16 Apr" in part.table.rows_model.rows[0][1]
     assert s.undo.undoText().startswith("Note as told") and not s.may_print
     planned.work.work_out()
     idle()
-    assert not any(a.startswith("Not yet told") for a in s.plan.against)
-    s.undo.undo()
-    assert "" in set(s.farm.neighbours["told_at"])
+    assert not any("told" in a for a in s.plan.against)
+    QTest.mouseClick(part.forget, Qt.MouseButton.LeftButton)
+    idle()
+    assert not part.table.rows_model.rows[count - 1][1].startswith("ok|")
+
+
+def test_a_time_to_come_is_refused_beside_the_step(planned, idle):
+    s = planned.session
+    s.go_to("order")
+    idle()
+    part = planned.panels["order"].telling
+    QTest.mouseClick(part.table.viewport(), Qt.MouseButton.LeftButton, pos=cell(part.table, 0))
+    part.at.setDateTime(part.at.dateTime().addDays(1))
+    part.by.setText("the manager")
+    QTest.mouseClick(part.note, Qt.MouseButton.LeftButton)
+    assert "not come yet" in str(s.errors["order"])
+
+
+def cell(table, row, column=0):
+    """The middle of a table's cell, after scrolling to it."""
+    index = table.model().index(row, column)
+    table.scrollTo(index)
+    return table.visualRect(index).center()
 
 
 def test_a_wind_change_is_typed_in_used_and_taken_back(planned, idle):
