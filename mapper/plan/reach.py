@@ -1,9 +1,9 @@
 """Whom the night's smoke may reach, when, how thick and how likely, in words for paper and for those who are told.
 
 Two ends are told. High: smoke that keeps to the ground, from damp straw; the safe side, and what the map's footprints
-show. Low: smoke that rises with all the heat of clean, dry burning. Where even the low end passes a limit, the limit
-will be passed in that wind, and the plan stops. Where only the high end does, nobody can say: caution, with what to do,
-and no go before those there have been told (plan/tell.py): with smoke on a road somebody must stand and signs be out.
+show. Low: smoke that rises with all the heat of clean, dry burning. Where even the low end passes a limit in a wind as
+likely as not, the plan stops. Where only the high end does, or in a less likely wind, nobody can say: caution, with
+what to do, and no go before those there have been told (plan/tell.py): with smoke on a road somebody must stand there.
 """
 
 from dataclasses import dataclass, field
@@ -18,7 +18,7 @@ from mapper.farm.farm import Farm
 from mapper.farm.notes import Remark
 from mapper.farm.ranged import Array
 from mapper.weather.smoke import FOG_RH_PCT, LEVELS_UG_M3, visibility_m
-from mapper.weather.smokeat import SmokeBetween, smoke_between
+from mapper.weather.smokeat import smoke_between
 from mapper.weather.wind import DirectionSpread
 
 RECEIVERS = ("house", "road", "vineyard", "town", "railway")
@@ -28,6 +28,8 @@ _EVERY_M = 200.0
 # Thicker smoke and shorter sight than these are beyond the published table (5000 ug/m3, 160 m): not told in figures.
 _MOST_UG_M3, _LEAST_SIGHT_M = 5000.0, 100.0
 _HOUR = pd.Timedelta(hours=1)
+# As likely as not: our choice of what stops a plan.
+LIKELY = 0.5
 
 REACH_COLUMNS: dict[str, str] = {
     "asset": "object",
@@ -42,7 +44,7 @@ REACH_COLUMNS: dict[str, str] = {
     "pm25_high_ug_m3": "float64",
     "sight_m": "float64",  # at the high end, the least in dry air; NaN in damp air or away from roads
     "damp": "bool",  # smoke in damp air: fog danger, sight not worked out
-    "over": "object",  # "" no limit passed, "may" at the high end only, "will" at the low end too
+    "over": "object",  # "" no limit passed; "may" at the high end; "will" at the low end too, in a likely wind
     "words": "object",
 }
 
@@ -81,50 +83,38 @@ class Reach:
     def hour(self, hour: "pd.Series[Any]", xy: Array, rate: Array, spread: DirectionSpread) -> list[tuple[str, str]]:
         """Take one hour in; return (verdict, sentence) for each receiver it does something to."""
         haze = LEVELS_UG_M3["haze"]
-        at = (hour["wind_km_h"], spread, hour["stability"], haze, self.farm.row_burn.emission_g_kg)
-        found = self._at_receivers(smoke_between(self._points, xy, rate, *at))
+        at = (hour["wind_km_h"], spread, hour["stability"], haze, self._limit, self.farm.row_burn.emission_g_kg)
+        found = smoke_between(self._points, xy, rate, *at, self._owner)
         said = []
         for k in np.flatnonzero(found.high >= haze):
             met, asset = self._met[k], self.receivers.iloc[k]
             met.hours.append(hour["time_utc"])
             for kept, value in ((met.high, found.high), (met.low, found.low), (met.chance, found.chance)):
                 kept.append(float(value[k]))
-            said += self._judge(met, asset, hour, float(found.high[k]), float(found.low[k]))
+            said += self._judge(met, asset, hour, float(found.high[k]), float(found.sure[k]))
         return said
 
-    def _at_receivers(self, smoke: SmokeBetween) -> SmokeBetween:
-        """The most at any point of each receiver."""
-        out = np.zeros((3, len(self._met)))
-        for row, values in zip(out, smoke, strict=True):
-            np.maximum.at(row, self._owner, values)
-        return SmokeBetween(*out)
-
     def _judge(
-        self, met: _Met, asset: "pd.Series[Any]", hour: "pd.Series[Any]", high: float, low: float
+        self, met: _Met, asset: "pd.Series[Any]", hour: "pd.Series[Any]", high: float, sure: float
     ) -> list[tuple[str, str]]:
         name, said = name_of(asset), []
-        if low > self._limit:
+        if sure >= LIKELY:
             met.over = "will"
             said.append(("no-go", f"Smoke will pass your limit of {self._limit:g} ug/m3 at {name}, even if it rises"))
         elif high > self._limit:
             met.over = met.over or "may"
-            said.append(("caution", f"Smoke may reach {name}"))
+            said.append(("caution", f"Smoke may pass your limit of {self._limit:g} ug/m3 at {name}"))
         if asset["kind"] not in _SEEN_THROUGH:
             return said
         if not hour["rh_pct"] < FOG_RH_PCT:
             met.damp = True
             return [*said, ("caution", f"Air is damp: smoke on {name} can turn to fog thicker than smoke")]
-        worst, best = float(visibility_m(high, hour["rh_pct"])), float(visibility_m(low, hour["rh_pct"]))
-        met.sight.append(worst)
-        if worst < self._least_sight:
-            may = "will" if best < self._least_sight else "may"
-            met.over = "will" if "will" in (met.over, may) else "may"
-            said.append(
-                (
-                    "no-go" if may == "will" else "caution",
-                    f"Sight on {name} {may} fall to {_metres(worst)}; your limit is {self._least_sight:g} m",
-                )
-            )
+        sight = float(visibility_m(high, hour["rh_pct"]))
+        met.sight.append(sight)
+        if sight < self._least_sight:
+            met.over = met.over or "may"
+            limit = f"your limit is {self._least_sight:g} m"
+            said.append(("caution", f"Sight on {name} may fall to {_metres(sight)}; {limit}"))
         return said
 
     def table(self) -> pd.DataFrame:
@@ -179,7 +169,7 @@ class Reach:
         return text + "."
 
     def remarks(self) -> tuple[Remark, ...]:
-        """Return a stop where smoke will pass a limit, and a look where it may, or where damp air lies on a road."""
+        """Return a stop where smoke is likely to pass a limit, a look where it may or where damp air lies on a road."""
         found = []
         for k, met in enumerate(self._met):
             if not met.hours or not (met.over or met.damp):
@@ -187,7 +177,7 @@ class Reach:
             words, shape = self._line(k)["words"], self.receivers.geometry.iloc[k]
             kind = ASSET_KINDS[self.receivers["kind"].iloc[k]]
             if met.over == "will":
-                text = f"{words} Even if it rises it passes your limit: burn in another wind."
+                text = f"{words} Even if it rises it passes your limit, in the likely wind: burn in another."
                 found.append(Remark("order", "stop", text, where=shape))
             else:
                 todo = "signs and a lookout there" if kind.kind in _SEEN_THROUGH else "tell them, and watch it"

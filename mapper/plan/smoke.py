@@ -63,7 +63,7 @@ def smoke_of_order(
     "after" from it on. Where everything is to be out before the change, "after" is the last lit hour's fire under the
     changed wind: where smoke goes if the burn runs late or the change comes early. An hour whose smoke passes a limit
     at a house, road, vineyard, railway or town becomes caution where only smoke kept to the ground would pass it,
-    no-go where even risen smoke does.
+    no-go where even risen smoke is likely to.
     """
     lit = pieces[pieces["order_no"] > 0]
     if lit.empty or night_hours.empty or farm.forecast is None:

@@ -39,11 +39,13 @@ def _fan(sigma: float) -> Array:
 
 class SmokeBetween(NamedTuple):
     """Fine smoke at points (n,), ug/m3: high, kept at the ground; low, risen and of clean burning; both the most that
-    the wind's fan brings. chance: of a wind that brings more than the level asked for, smoke kept at the ground."""
+    the wind's fan brings. chance: of a wind that brings more than the level asked for, smoke kept at the ground. sure:
+    of a wind that brings more than the limit asked for even risen and of clean burning."""
 
     high: Array
     low: Array
     chance: Array
+    sure: Array
 
 
 def smoke_between(
@@ -54,31 +56,45 @@ def smoke_between(
     spread: DirectionSpread,
     stability: str,
     level_ug_m3: float,
+    limit_ug_m3: float,
     emission_g_kg: float,
+    owner: Any = None,
 ) -> SmokeBetween:
-    """Return between which ends the smoke at points (n, 2) lies, and the chance that it is over a level.
+    """Return between which ends the smoke at points (n, 2) lies, the chance that it is over a level, and over a limit.
 
     sources (m, 2) with rates (m,) made with emission_g_kg; metres in the farm's grid. The low end takes the emission of
     dry straw (8.8 g/kg) where that is less, and lifts it with 18 MJ from each kg. Truth lies between: smouldering smoke
-    stays low, flaming smoke rises. Chances look 2.2 sigma to each side of each likely wind.
+    stays low, flaming smoke rises. Chances look 2.2 sigma to each side of each likely wind. owner (n,): the receiver
+    (0 to k - 1) that each point belongs to; then the arrays are (k,), for the worst of each receiver's points.
     """
     points = np.asarray(points_xy, dtype=float).reshape(-1, 2)
     sources = np.asarray(sources_xy, dtype=float).reshape(-1, 2)
     rate = possible("smoke rate", rate_g_s, 0, np.inf)
-    high, low, chance = (np.zeros(len(points)) for _ in range(3))
+    whose = np.arange(len(points)) if owner is None else np.asarray(owner, dtype=int)
+    count = int(whose.max()) + 1 if len(whose) else 0
+    high, low, chance, sure = (np.zeros(count) for _ in range(4))
     if not len(sources) or not len(points):
-        return SmokeBetween(high, low, chance)
+        return SmokeBetween(high, low, chance, sure)
     heat_w = rate / emission_g_kg * STRAW_HEAT_J_KG
     clean = min(1.0, DRY_EMISSION_G_KG / emission_g_kg)
     for from_deg, weight, inside in zip(*_rays(spread), strict=True):
         here = smoke_of_wind(points, sources, rate, wind_km_h / 3.6, from_deg, stability)
-        chance = chance + weight * (here > level_ug_m3)
+        most = _worst(here, whose, count)
+        chance += weight * (most > level_ug_m3)
         if inside:
-            high = np.maximum(high, here)
-            reached = np.flatnonzero(here > 0)
-            risen = smoke_of_wind(points[reached], sources, rate * clean, wind_km_h / 3.6, from_deg, stability, heat_w)
-            low[reached] = np.maximum(low[reached], risen)
-    return SmokeBetween(high, low, np.minimum(chance, 1.0))
+            high = np.maximum(high, most)
+            met = np.flatnonzero(here > 0)
+            risen = smoke_of_wind(points[met], sources, rate * clean, wind_km_h / 3.6, from_deg, stability, heat_w)
+            least = _worst(risen, whose[met], count)
+            low = np.maximum(low, least)
+            sure += weight * (least > limit_ug_m3)
+    return SmokeBetween(high, low, np.minimum(chance, 1.0), np.minimum(sure, 1.0))
+
+
+def _worst(smoke: Array, owner: NDArray[np.int_], count: int) -> Array:
+    out = np.zeros(count)
+    np.maximum.at(out, owner, smoke)
+    return out
 
 
 def _rays(spread: DirectionSpread) -> tuple[Array, Array, NDArray[np.bool_]]:

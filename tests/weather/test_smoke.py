@@ -19,7 +19,7 @@ def turned(spread, by):
 
 def concentration_at(points, sources, rate, wind, spread, stability):
     """Smoke kept at the ground, made by damp straw."""
-    return smoke_between(points, sources, rate, wind, spread, stability, 100.0, 16.9).high
+    return smoke_between(points, sources, rate, wind, spread, stability, 100.0, 100.0, 16.9).high
 
 
 def test_smoke_goes_where_the_wind_blows_to():
@@ -93,12 +93,14 @@ def test_twice_the_fire_is_twice_the_smoke():
 
 def test_smoke_lies_between_two_ends_and_the_chance_falls_off_the_axis():
     points = [[1500, 0], [1500, 250], [1500, 1200]]
-    found = smoke_between(points, SOURCES, RATE, 12, WEST, "E", 100.0, 16.9)
+    found = smoke_between(points, SOURCES, RATE, 12, WEST, "E", 100.0, 10.0, 16.9)
     assert (found.low <= found.high).all()
     assert found.low[0] > 0
+    assert (found.sure <= found.chance).all()
+    assert found.sure[0] > 0
     assert 1 >= found.chance[0] > found.chance[1] > found.chance[2] == 0
     # Clean burning of dry straw cannot give less than itself: then only the rise is left.
-    clean = smoke_between(points, SOURCES, RATE, 12, WEST, "E", 100.0, 8.8)
+    clean = smoke_between(points, SOURCES, RATE, 12, WEST, "E", 100.0, 10.0, 8.8)
     assert (clean.low <= clean.high).all()
 
 
@@ -107,7 +109,7 @@ def test_smoke_lies_between_two_ends_and_the_chance_falls_off_the_axis():
 def test_smoke_is_finite_ordered_and_grows_with_the_fire(wind, stability, away, sigma):
     spread = DirectionSpread(np.ones(1), np.full(1, 270.0), np.full(1, sigma))
     points = [[away, 0.0], [away, 0.3 * away], [-away, 0.0]]
-    one, two = (smoke_between(points, SOURCES, k * RATE, wind, spread, stability, 25.0, 16.9) for k in (1, 2))
+    one, two = (smoke_between(points, SOURCES, k * RATE, wind, spread, stability, 25.0, 100.0, 16.9) for k in (1, 2))
     for found in (one, two):
         assert all(np.isfinite(part).all() for part in found)
         assert (found.low <= found.high + 1e-9).all()
