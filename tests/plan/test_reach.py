@@ -78,9 +78,9 @@ def test_only_smoke_kept_to_the_ground_is_a_caution_and_a_look():
 
 def test_smoke_that_passes_the_limit_even_risen_in_a_likely_wind_stops_the_plan():
     # Many small fires rise less than one large one.
-    rows = np.column_stack([EAST + np.linspace(0, 600, 60), np.full(60, NORTH + 100.0)])
+    rows = np.column_stack([EAST + np.linspace(0, 600, 400), np.full(400, NORTH + 100.0)])
     reach = Reach(farm())
-    said = reach.hour(hour(), rows, np.full(60, 4.0), NORTH_WIND)
+    said = reach.hour(hour(), rows, np.full(400, 0.6), NORTH_WIND)
     assert ("no-go", "Smoke will pass your limit of 150 ug/m3 at Tank Road, even if it rises") in said
     stops = [r for r in reach.remarks() if r.level == "stop"]
     assert any("Tank Road" in r.text for r in stops)
