@@ -8,8 +8,8 @@ import geopandas as gpd
 import pandas as pd
 from shapely.geometry.base import BaseGeometry
 
+from mapper.order.danger import Spread
 from mapper.order.wayground import WayGround, safe_ground, way_ground
-from mapper.order.ways_out import Spread
 from mapper.order.winds import SteadyWind
 from mapper.weather.wind import WindChange, direction_spread
 

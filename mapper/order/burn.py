@@ -15,16 +15,22 @@ from mapper.farm.limits import LocalLimits
 from mapper.farm.notes import Figure, Remark
 from mapper.hours.verdict import Window
 from mapper.order.around import Around
+from mapper.order.asked import apply_wishes, crews_until, keep_unlit
+from mapper.order.choose import Chosen, choose, remarks_of_ways
+from mapper.order.danger import SIGMAS
 from mapper.order.layers import block_layer, out_layer, piece_layer, point_layer
-from mapper.order.lit import gather
-from mapper.order.night import cut_grounds, order_night
-from mapper.order.paddock import Asked, Night, PaddockOrder
+from mapper.order.night import cut_grounds
+from mapper.order.paddock import Night
 from mapper.order.pieces import Piece, cut_rows, unlit_ground
 from mapper.order.schedule import FAR
 from mapper.order.tell import clock, figures_of, remarks_of
 from mapper.order.winds import SteadyWind, steady_winds
+from mapper.order.wishes import Wishes
 from mapper.weather.wind import WindChange, direction_spread
 
+# Rows closer to the wind than this, or two sigma if that is more, are lit across: the wind may come from either side
+# of them. Our choice.
+_ALONG_DEG = 20.0
 NO_WINDOW = "no hour of this night is inside the local limits"
 NO_ROOM = "the whole paddock does not fit in the hours left; left for another night"
 NO_TIME = "no time left in the hours inside the local limits"
@@ -60,52 +66,64 @@ def burn_order(
     progress: Callable[[int, int], None] | None = None,
     cancelled: Callable[[], bool] | None = None,
     breaks_there: gpd.GeoDataFrame | None = None,
+    wishes: Wishes | None = None,
+    effort: float = 1.0,
 ) -> Order:
     """Return the order in which to light the rows of the paddocks chosen.
 
     Every row becomes pieces; each has an order_no 1..n by its time of lighting, or 0 and a left_reason. A piece is lit
-    only after the piece it meets first downwind, under every wind that blows while it burns. Rows along the downwind
-    edge are burnt out before the inside is lit. A piece is out no later than burnout_min after a window's end, which is
-    the last moment to light. Lines of layer "pieces" run as the crew works. Layers and figures as in farm/layers.py;
-    times UTC. Raises Stopped when cancelled.
+    only after the piece it meets first downwind, under every wind that blows while it burns. Field by field, rows along
+    the downwind edge are burnt out before the inside is lit. A piece is out no later than burnout_min after a window's
+    end, which is the last moment to light. A block that has no way out at some minute is left for another night, with
+    all that comes after it in its paddock. Lines of layer "pieces" run as the crew works. Layers and figures as in
+    farm/layers.py; times UTC. wishes: what the person in charge has fixed. effort: share of the solver's full effort.
+    Raises Stopped when cancelled.
 
-    Where the wind blows close to along the rows the inside is lit in passes across them (order/strips.py). Left out so
-    far: driving round live rows and along headlands (driving is straight), a limit on fronts alight at once.
+    Where the wind blows close to along the rows the inside is lit in passes across them (order/strips.py). Driving is
+    counted along rows and headlands.
     """
+    wishes = wishes or Wishes()
     # A window ends at the last moment to light; what is lit then may still burn out.
     burn_out = timedelta(minutes=row_burn.burnout_min)
     spans = [(w.starts_at, w.ends_at + burn_out) for w in windows]
     winds = _winds(night_hours, spans, changes)
     pieces = cut_rows(windrows, unlit_ground(buffers, breaks_there), [w.to_deg for w in winds])
+    pieces = keep_unlit(pieces, wishes)
     if not spans or not winds:
         return _nothing_lit(pieces, crs)
-    start = spans[0][0]
+    start, sigma = spans[0][0], _sigma_deg(night_hours, changes, spans[0][0])
     night = Night(
         np.array([(_s(w.starts_at, start), _s(w.ends_at, start), w.to_deg) for w in winds]),
         np.array([(_s(a, start), _s(b, start)) for a, b in spans]),
         tuple(crews),
         row_burn,
-        _along_deg(night_hours, changes, start),
+        max(_ALONG_DEG, SIGMAS * sigma),
+        SIGMAS * sigma,
         seed,
-        np.full(len(crews), FAR),
+        crews_until(crews, wishes, start),
         _whole(limits.value("rows_alight_max", FAR)),
+        effort,
     )
     grounds = cut_grounds(paddocks, pieces, edges, breaks, assets, breaks_there, night)
-    burnt, waiting = order_night(grounds, night, Asked(), progress, cancelled)
-    lit = gather(burnt, start)
-    left = _left(pieces, burnt, waiting)
-    shapes = {str(p["paddock"]): p for _, p in paddocks.iterrows()}
-    blocks = block_layer(lit, shapes, night.crews, crs)
+    grounds, asked, mended = apply_wishes(grounds, pieces, crews, wishes, start)
     # Where no width is set, that of ground to stand on counts (order/wayground.py).
     around = Around(assets, breaks, edges, buffers, night_hours, winds, changes, limits.value("break_edge", 0.0))
-    ways, trapped = out_layer(lit, shapes, around, crs)
+    found = choose(grounds, night, asked, start, around, progress, cancelled)
+    left = _left(found)
+    left += [(p, p.left_reason) for p in pieces if p.left_reason]
+    shapes = {str(p["paddock"]): p for _, p in paddocks.iterrows()}
+    ends = clock(max(b for _, b in spans), night_hours)
     return Order(
-        piece_layer(lit, left, crs, night.crews),
-        point_layer(lit, night.crews, crs),
-        blocks,
-        ways,
-        (*remarks_of(burnt, waiting, left, clock(max(b for _, b in spans), night_hours), len(crews)), *trapped),
-        figures_of(burnt, night),
+        piece_layer(found.lit, left, crs, night.crews),
+        point_layer(found.lit, night.crews, crs),
+        block_layer(found.lit, shapes, night.crews, crs),
+        out_layer(found.escapes, crs),
+        (
+            *remarks_of(found.burnt, found.waiting, left, ends, len(crews)),
+            *mended,
+            *remarks_of_ways(found, night_hours),
+        ),
+        figures_of(found.burnt, night),
     )
 
 
@@ -125,22 +143,19 @@ def _winds(
     return tuple(w for w in found if any(w.starts_at < b and w.ends_at > a for a, b in spans))
 
 
-def _along_deg(night_hours: pd.DataFrame, changes: Sequence[WindChange], start: datetime) -> float:
-    """Rows closer to the wind than this are lit across: 20 degrees, or 1.5 sigma of its direction if more."""
+def _sigma_deg(night_hours: pd.DataFrame, changes: Sequence[WindChange], start: datetime) -> float:
+    """Sigma of the wind's direction, of the likelier part of its distribution."""
     spread = direction_spread(night_hours, start, changes)
-    return max(20.0, 1.5 * float(spread.sigmas_deg[spread.weights.argmax()]))
+    return float(spread.sigmas_deg[spread.weights.argmax()])
 
 
-def _left(
-    pieces: Sequence[Piece], burnt: Sequence[PaddockOrder], waiting: Sequence[PaddockOrder]
-) -> list[tuple[Piece, str]]:
-    """All pieces that stay unlit, each with its reason."""
-    left = [(p, p.left_reason) for p in pieces if p.left_reason]
-    for order in burnt:
+def _left(found: Chosen) -> list[tuple[Piece, str]]:
+    """All pieces cut for lighting that stay unlit, each with its reason."""
+    left: list[tuple[Piece, str]] = list(found.left_out)
+    for order in found.burnt:
         lit = {b.piece.piece_id for b in order.burning}
         left += [(p, NO_TIME) for p in order.pieces if p.piece_id not in lit]
-    whole = {order.paddock for order in waiting}
-    return left + [(p, NO_ROOM) for p in pieces if p.paddock in whole and not p.left_reason]
+    return left + [(p, NO_ROOM) for order in found.waiting for p in order.pieces]
 
 
 def _nothing_lit(pieces: Sequence[Piece], crs: Any) -> Order:

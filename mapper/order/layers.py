@@ -4,22 +4,14 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 import geopandas as gpd
-import numpy as np
 
 from mapper.farm.farm import Crew
 from mapper.farm.layers import make_layer
-from mapper.farm.notes import Remark
-from mapper.order.around import Around
 from mapper.order.blocks import block_area
+from mapper.order.escape import Escape
 from mapper.order.lit import Lit
 from mapper.order.paddock import HEADER_M
 from mapper.order.pieces import Piece
-from mapper.order.wayground import WayGround
-from mapper.order.ways_out import Stand, WayOut, way_out
-from mapper.weather.wind import WindChange
-
-# Moments of a block at which its way out is looked for. Our choice.
-_MOMENTS = 4
 
 
 def piece_layer(
@@ -95,53 +87,18 @@ def block_layer(lit: Sequence[Lit], paddocks: Mapping[str, Any], crews: Sequence
     )
 
 
-def out_layer(
-    lit: Sequence[Lit], paddocks: Mapping[str, Any], around: Around, crs: Any
-) -> tuple[gpd.GeoDataFrame, list[Remark]]:
-    """Return layer "ways_out", one line a block, from its worst place; and a stop for every block that has none.
-
-    The places looked at are where the crew stands at some moments of the block, each with what is alight then. The
-    worst is one without a way, else the earliest `until`, else the longest way.
-    """
+def out_layer(escapes: Sequence[Escape], crs: Any) -> gpd.GeoDataFrame:
+    """Return layer "ways_out": one line a block that has a way out, from its worst place."""
     columns: dict[str, list[Any]] = {c: [] for c in ("paddock", "block", "name", "to", "until", "note")}
     shapes: list[Any] = []
-    remarks: list[Remark] = []
     numbers: dict[tuple[str, str], int] = {}
-    grounds: dict[str, WayGround] = {}
-    for (name, block), pieces in _by_block(lit).items():
-        if name not in grounds:
-            grounds[name] = around.ground(name, paddocks[name].geometry)
-        found: WayOut | None = None
-        for stand in _stands(pieces, [x for x in lit if x.piece.paddock == name]):
-            way = way_out(stand, grounds[name], around.spread(stand.at), around.next_change(stand.at))
-            if way is None:
-                remarks.append(Remark("order", "stop", _no_way(block, around.next_change(stand.at)), name, stand.place))
-                found = None
-                break
-            if found is None or (way.until is not None, way.line.length) > (found.until is not None, found.line.length):
-                found = way
-        if found is None:
+    for e in escapes:
+        if e.way is None:
             continue
-        number = numbers.setdefault((name, found.to), len(numbers) + 1)
-        note = "" if found.until is None else "leave by then: the wind change may come early"
-        for column, value in zip(columns, (name, block, f"OUT {number}", found.to, found.until, note), strict=True):
+        number = numbers.setdefault((e.paddock, e.way.to), len(numbers) + 1)
+        note = "" if e.way.until is None else "leave by then: the wind change may come early"
+        values = (e.paddock, e.block, f"OUT {number}", e.way.to, e.way.until, note)
+        for column, value in zip(columns, values, strict=True):
             columns[column].append(value)
-        shapes.append(found.line)
-    return make_layer("ways_out", columns, shapes, crs), remarks
-
-
-def _stands(block: Sequence[Lit], lit: Sequence[Lit]) -> list[Stand]:
-    """Where the crew stands at a few moments spread over a block's work, the last always, and what burns then."""
-    moments = [(at, x.line.interpolate(along)) for x in block for along, at, _ in x.points]
-    moments += [(x.done_at, x.stands) for x in block]
-    moments.sort(key=lambda m: m[0])
-    chosen = sorted({round(k) for k in np.linspace(0, len(moments) - 1, _MOMENTS)})
-    return [
-        Stand(at, place, tuple(x.alight(at) for x in lit if x.lit_at <= at <= x.out_at))
-        for at, place in (moments[k] for k in chosen)
-    ]
-
-
-def _no_way(block: str, change: WindChange | None) -> str:
-    holds = "" if change is None else ", also if the wind change comes early"
-    return f"No way out of block {block}: no wide break, road, green or bare ground is in reach clear of fire{holds}."
+        shapes.append(e.way.line)
+    return make_layer("ways_out", columns, shapes, crs)

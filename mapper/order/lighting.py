@@ -1,5 +1,6 @@
 """Lighting points along a piece: how many, where, when, and when the piece is out."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -7,9 +8,6 @@ import numpy as np
 from mapper.farm.farm import Crew, RowBurn
 from mapper.farm.ranged import Array
 from mapper.ground.boundary import unit
-
-# A row that lies more across the wind than along it may be lit from either end. Our choice.
-SQUARE_DEG = 45.0
 
 
 def point_places(length_m: float, gap_m: float) -> Array:
@@ -20,6 +18,10 @@ def point_places(length_m: float, gap_m: float) -> Array:
     """
     count = int(np.ceil(length_m / gap_m + 0.5 - 1e-9))
     return np.asarray(np.arange(count) * (length_m / (count - 0.5)), dtype=float)
+
+
+# So much of a row may run with the wind: rows from a log wander. Our choice.
+_FEW_M = 15.0
 
 
 @dataclass(frozen=True)
@@ -42,13 +44,24 @@ def lighting_times(lengths_m: Array, crews: tuple[Crew, ...], row_burn: RowBurn)
     return LightingTimes(lighting, 60.0 * (half_space / row_burn.spread_m_min + row_burn.burnout_min))
 
 
-def may_begin(first_xy: Array, last_xy: Array, to_deg: float) -> "np.ndarray[tuple[int, int], np.dtype[np.bool_]]":
-    """Return (n, 2): whether a piece may be begun at its first, at its last vertex.
+def may_begin(
+    lines: Sequence[Array], to_deg: float, lee_deg: float
+) -> "np.ndarray[tuple[int, int], np.dtype[np.bool_]]":
+    """Return (n, 2): whether a piece (vertices (k, 2)) may be begun at its first, at its last vertex.
 
-    Work runs upwind along a row, from its downwind end, so that no fire runs along the row after the crew; a row that
-    lies more across the wind than along it may be begun at either end.
+    Work never runs within lee_deg of where the wind blows to for more than a few metres, so that the fire does not run
+    along the row after the crew; where it would either way, the way with less of that. Rows square to the wind may be
+    begun at either end.
     """
-    chord = last_xy - first_xy
-    along = (chord @ unit(to_deg)) / np.maximum(np.hypot(*chord.T), 1e-9)
-    free = np.abs(along) <= np.sin(np.radians(SQUARE_DEG)) + 1e-9
-    return np.stack([free | (along < 0), free | (along > 0)], axis=1)
+    most = np.cos(np.radians(lee_deg)) + 1e-9
+    found = np.zeros((len(lines), 2), dtype=bool)
+    for k, xy in enumerate(lines):
+        step = np.diff(xy, axis=0)
+        length = np.hypot(*step.T)
+        along = (step @ unit(to_deg)) / np.maximum(length, 1e-9)
+        runs = np.array([length[along > most].sum(), length[along < -most].sum()])
+        found[k] = (runs <= min(_FEW_M, 0.5 * length.sum())) | (runs == runs.min())
+        chord = (xy[-1] - xy[0]) @ unit(to_deg)
+        if runs[0] == runs[1] > 0:
+            found[k] = [chord <= 0, chord >= 0]
+    return found

@@ -48,6 +48,7 @@ def cut_grounds(
                     assets,
                     breaks_there,
                     night.winds[:, 2],
+                    night.lee_deg,
                 )
             )
     return found
@@ -114,5 +115,8 @@ def _moved_on(order: PaddockOrder, standing: Standing) -> Standing:
         for along, lit_at, crew in (*b.points, (b.end_m, b.end_s, b.points[-1, 2])):
             if lit_at >= free[int(crew)]:
                 free[int(crew)], at[int(crew)] = lit_at, line.interpolate(along).coords[0]
+    # Blocks of two paddocks do not run into one another.
+    free = np.maximum(free, max(b.begin_s for b in order.burning))
     out = np.concatenate([standing.burning_s, [b.out_s for b in order.burning]])
-    return replace(standing, free_s=free, xy=at, burning_s=out)
+    lines = (*standing.lines, *(shapely.get_coordinates(b.piece.line) for b in order.burning))
+    return replace(standing, free_s=free, xy=at, burning_s=out, lines=lines)

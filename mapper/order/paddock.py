@@ -13,25 +13,29 @@ from mapper.farm.farm import Crew, RowBurn
 from mapper.farm.ranged import Array
 from mapper.order.blocks import block_numbers
 from mapper.order.burning import Burning, burning
+from mapper.order.danger import SIGMAS, Spread, in_lee
 from mapper.order.fields import cut_at_lines, in_turn, split_fields
 from mapper.order.lighting import lighting_times, may_begin
 from mapper.order.pieces import Piece
 from mapper.order.precedence import Pairs, first_hits
 from mapper.order.schedule import FAR
-from mapper.order.sequence import Hard, Schedule, Task, solve
+from mapper.order.sequence import Hard, Lee, Schedule, Task, solve
 from mapper.order.strip import EdgeRows, edge_strip, find_edge_rows
 from mapper.order.strips import lies_along, light_strips
 
 HEADER_M = 12.0
 # A present break wider than this does not push the first row further from the edge.
 _BREAK_INSIDE_M = 12.0
+# Room for a crew a row further down. Our choice.
+_LEE_SPARE_DEG = 10.0
 
 
 @dataclass(frozen=True)
 class Night:
     """What all paddocks of a night share. winds (k, 3): from, until (s), blown to (deg); windows (w, 2) in s.
 
-    along_deg: rows closer to the wind's direction than this are lit in strips across them. crew_until_s (crews,): a
+    along_deg: rows closer to the wind's direction than this are lit in strips across them. lee_deg: the wind may turn
+    this far either way. crew_until_s (crews,): a
     crew lights nothing after. most_alight: pieces alight at once. effort: share of the solver's full effort.
     """
 
@@ -40,6 +44,7 @@ class Night:
     crews: tuple[Crew, ...]
     row_burn: RowBurn
     along_deg: float
+    lee_deg: float
     seed: int
     crew_until_s: Array
     most_alight: int = 1_000_000
@@ -56,7 +61,8 @@ class Asked:
 
 @dataclass(frozen=True)
 class Ground:
-    """One paddock cut up: its edge rows and inside, the turn of each piece's field, and the pairs of every wind."""
+    """One paddock cut up: its edge rows and inside, the turn of each piece's field, the pairs of every wind, and what
+    lies in the lee of what under any direction the wind may take."""
 
     paddock: str
     area: BaseGeometry
@@ -64,6 +70,7 @@ class Ground:
     rows: EdgeRows
     turn: NDArray[np.int64]
     pairs: tuple[Pairs, ...]
+    lee: Lee
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -76,7 +83,7 @@ class Ground:
         pairs = tuple(_part_pairs(p, stays) for p in self.pairs)
         kept = tuple(p for p, s in zip(rows.pieces, stays, strict=True) if s)
         cut = EdgeRows(kept, rows.field[stays], rows.edge[stays], rows.late[stays], pairs[0])
-        return replace(self, rows=cut, turn=self.turn[stays], pairs=pairs)
+        return replace(self, rows=cut, turn=self.turn[stays], pairs=pairs, lee=_part_lee(self.lee, stays))
 
 
 @dataclass(frozen=True)
@@ -102,11 +109,12 @@ class PaddockOrder:
 
 @dataclass(frozen=True)
 class Standing:
-    """Where the crews of a night are: free_s (crews,), xy (crews, 2), and when what is alight is out."""
+    """Where the crews of a night are: free_s (crews,), xy (crews, 2), and when what is alight (lines) is out."""
 
     free_s: Array
     xy: Array
     burning_s: Array
+    lines: tuple[Array, ...] = ()
 
 
 def cut_ground(
@@ -119,6 +127,7 @@ def cut_ground(
     assets: gpd.GeoDataFrame,
     breaks_there: gpd.GeoDataFrame | None,
     winds_to_deg: Array,
+    lee_deg: float,
 ) -> Ground:
     """Return a paddock's pieces cut at the lines between its fields and at its downwind edge strip."""
     to_deg = float(winds_to_deg[0])
@@ -134,7 +143,8 @@ def cut_ground(
     rows = find_edge_rows(cut, turn, strip, to_deg)
     lines = [shapely.get_coordinates(p.line) for p in rows.pieces]
     others = (first_hits(lines, float(to)) for to in winds_to_deg[1:])
-    return Ground(name, area, header_m, rows, rows.field, (rows.pairs, *others))
+    lee = Lee(*in_lee(lines, lines, Spread(to_deg, lee_deg / SIGMAS)))
+    return Ground(name, area, header_m, rows, rows.field, (rows.pairs, *others), lee)
 
 
 def order_paddock(
@@ -239,9 +249,11 @@ def _task(ground: Ground, night: Night, standing: Standing, asked: Asked) -> Tas
     axis = _axis(first, last)
     number = {p.piece_id: k for k, p in enumerate(rows.pieces)}
     release = np.array([asked.release_s.get(p.piece_id, -FAR) for p in rows.pieces])
+    above, below = in_lee(standing.lines, lines, Spread(float(night.winds[0, 2]), night.lee_deg / SIGMAS))
+    np.maximum.at(release, below, standing.burning_s[above])
     return Task(
         ends=np.stack([first, last], axis=1) @ axis,
-        allowed=may_begin(first, last, float(night.winds[0, 2])),
+        allowed=may_begin(lines, float(night.winds[0, 2]), night.lee_deg + _LEE_SPARE_DEG),
         lighting_s=times.lighting_s,
         out_s=times.out_s,
         travel_m_s=np.array([c.travel_km_h / 3.6 for c in night.crews]),
@@ -258,6 +270,7 @@ def _task(ground: Ground, night: Night, standing: Standing, asked: Asked) -> Tas
         extra_s=np.zeros(len(lines)),
         crew_until_s=night.crew_until_s,
         hard=_hard(rows, number, asked),
+        lee=ground.lee,
         most_alight=night.most_alight,
         burning_s=standing.burning_s,
         corner=True,
@@ -306,7 +319,14 @@ def _part(task: Task, chosen: NDArray[np.bool_]) -> Task:
         done_by_s=task.done_by_s[chosen],
         extra_s=task.extra_s[chosen],
         hard=Hard(none[:0], none[:0], none[:0].astype(bool)),
+        lee=_part_lee(task.lee, chosen),
     )
+
+
+def _part_lee(lee: Lee, chosen: NDArray[np.bool_]) -> Lee:
+    number = np.cumsum(chosen) - 1
+    both = chosen[lee.above] & chosen[lee.below]
+    return Lee(number[lee.above[both]], number[lee.below[both]])
 
 
 def _part_pairs(pairs: Pairs, chosen: NDArray[np.bool_]) -> Pairs:

@@ -1,7 +1,7 @@
 """Pieces: parts of rows that are lit as one, and the parts that stay unlit with the reason."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import geopandas as gpd
@@ -16,6 +16,10 @@ from mapper.ground.buffers import NO_BURN
 
 # A row must double back by this much across the wind before it counts as a turn: rows from a log wander. Our choice.
 TURN_M = 3.0
+# A row that goes downwind by this much and then upwind is lit from where it turns, both ways upwind. Our choice.
+BEND_M = 20.0
+# A lap is cut at its corners: this much turn, of a line simplified so far. Our choice.
+CORNER_DEG, CORNER_M = 25.0, 10.0
 # What is shorter is not worth a lighting point. Our choice.
 SHORTEST_M = 3.0
 
@@ -63,7 +67,8 @@ def cut_rows(windrows: gpd.GeoDataFrame, unlit: Sequence[Unlit], winds_to_deg: S
     """Return the pieces of all rows, in the order of the rows and along each row.
 
     A row is cut where it enters or leaves unlit ground, and where its crosswind coordinate turns under any of the
-    winds (directions blown to, degrees): a line along the wind then meets a piece at most once. Lengths are conserved.
+    winds (directions blown to, degrees): a line along the wind then meets a piece at most once; and where it turns from
+    downwind to upwind under the first of them. Lengths are conserved.
     """
     areas = [u.area for u in unlit]
     tree = shapely.STRtree(areas)
@@ -81,7 +86,7 @@ def cut_rows(windrows: gpd.GeoDataFrame, unlit: Sequence[Unlit], winds_to_deg: S
         for k, (line, reason) in enumerate(parts):
             name = f"{row.row_id}.{k + 1}" if several else str(row.row_id)
             pieces.append(Piece(name, str(row.row_id), str(row.paddock), line, reason))
-    return pieces
+    return cut_at_crossings(pieces)
 
 
 def split_at(line: shapely.LineString, places_m: Array) -> list[shapely.LineString]:
@@ -118,8 +123,49 @@ def _joined(lines: Sequence[shapely.LineString]) -> shapely.LineString:
 
 def _at_turns(line: shapely.LineString, winds_to_deg: Sequence[float]) -> list[shapely.LineString]:
     xy = shapely.get_coordinates(line)
-    cuts = sorted({0, len(xy) - 1, *(k for to in winds_to_deg for k in turns(xy, to))})
+    across = {k for to in winds_to_deg for k in turns(xy, to)}
+    along = {k for to in winds_to_deg[:1] for k in turns(xy, to - 90.0, BEND_M)}
+    cuts = sorted({0, len(xy) - 1} | across | along | bends(xy))
     return [shapely.LineString(xy[a : b + 1]) for a, b in pairwise(cuts)]
+
+
+def bends(xy: Array) -> set[int]:
+    """Return the vertices of (n, 2) at which a line turns a corner, as laps do: both sides can then be lit apart."""
+    if len(xy) < 3:
+        return set()
+    plain = shapely.get_coordinates(shapely.simplify(shapely.LineString(xy), CORNER_M))
+    step = np.diff(plain, axis=0)
+    heading = np.degrees(np.arctan2(step[:, 0], step[:, 1]))
+    turn = np.abs((np.diff(heading) + 180.0) % 360.0 - 180.0)
+    found = plain[1:-1][turn >= CORNER_DEG]
+    return {int(np.hypot(*(xy - p).T).argmin()) for p in found}
+
+
+def cut_at_crossings(pieces: Sequence[Piece]) -> list[Piece]:
+    """Return the pieces; of two that cross the one that reaches less far beyond the other is cut there.
+
+    Each part can then be lit before or after the other row, as the wind wants it.
+    """
+    lines = np.array([p.line for p in pieces], dtype=object)
+    places: dict[int, list[float]] = {}
+    for a, b in shapely.STRtree(lines).query(lines, predicate="crosses").T:
+        if a >= b or pieces[a].paddock != pieces[b].paddock or pieces[a].left_reason or pieces[b].left_reason:
+            continue
+        for x in shapely.get_coordinates(shapely.intersection(lines[a], lines[b])):
+            at = {k: float(lines[k].project(shapely.Point(x))) for k in (int(a), int(b))}
+            tail = {k: min(d, lines[k].length - d) for k, d in at.items()}
+            k = min(tail, key=lambda k: tail[k])
+            if tail[k] >= SHORTEST_M:
+                places.setdefault(k, []).append(at[k])
+    result: list[Piece] = []
+    for k, piece in enumerate(pieces):
+        parts = split_at(piece.line, np.array(places[k])) if k in places else [piece.line]
+        several = len(parts) > 1
+        result += [
+            replace(piece, piece_id=f"{piece.piece_id}.{j + 1}" if several else piece.piece_id, line=line)
+            for j, line in enumerate(parts)
+        ]
+    return result
 
 
 def turns(xy: Array, to_deg: float, slack_m: float = TURN_M) -> list[int]:

@@ -22,7 +22,7 @@ _TIES = 0.5
 @njit(cache=True)
 def place(  # pragma: no cover - compiled
     p: int, code: int, not_before: float, floor: float, outs: Any, alight: int,
-    begin: Any, end: Any, orient: Any, crew: Any, free: Any, at: Any, gate_out: Any, task: Any,
+    begin: Any, end: Any, orient: Any, crew: Any, free: Any, at: Any, gate_out: Any, lee_until: Any, task: Any,
 ) -> tuple[float, float, int, int]:  # fmt: skip
     """Return start, end, way round and crew of the earliest start of piece p; start FAR where it cannot be lit.
 
@@ -32,11 +32,18 @@ def place(  # pragma: no cover - compiled
     (
         ends, allowed, lighting, out, travel, gate, _, _, release, done_by, extra, crew_until, most, corner,
         ptr, down, down_share, up_share, wind, wait_out, wind_from, wind_to, window_from, window_to, lag,
+        lee_ptr, lee,
     ) = task  # fmt: skip
     best_start, best_end, best_way, best_crew, best_cost = FAR, FAR, 0, 0, FAR
     earliest = max(not_before, floor, release[p])
     if gate[p] >= 0:
         earliest = max(earliest, gate_out[gate[p]])
+    # In the lee of a live row nobody works: it must have burnt out.
+    earliest = max(earliest, lee_until[p])
+    # Nor is a row lit while a crew still works in its lee.
+    for k in range(lee_ptr[p], lee_ptr[p + 1]):
+        if begin[lee[k]] < FAR:
+            earliest = max(earliest, end[lee[k]])
     if alight >= most:
         earliest = max(earliest, outs[alight - most])
     for c in range(free.shape[0]):
@@ -101,7 +108,9 @@ def run_sequence(  # pragma: no cover - compiled
     """
     ends, out, gate, member, phase = task[0], task[3], task[5], task[6], task[7]
     corner, ptr, down, wind, wind_from = task[13], task[14], task[15], task[18], task[20]
+    lee_ptr, lee = task[25], task[26]
     n = ends.shape[0]
+    lee_until = np.full(n, -FAR)
     begin[:], end[:], crew[:] = FAR, FAR, -1
     free, at = crew_free.copy(), crew_at.copy()
     outs = np.empty(n + burning.shape[0])
@@ -142,7 +151,21 @@ def run_sequence(  # pragma: no cover - compiled
                     break
             if blocked[p] < 0:
                 start, stop, way, c = place(
-                    p, codes[p], not_before, floor, outs, alight, begin, end, orient, crew, free, at, gate_out, task
+                    p,
+                    codes[p],
+                    not_before,
+                    floor,
+                    outs,
+                    alight,
+                    begin,
+                    end,
+                    orient,
+                    crew,
+                    free,
+                    at,
+                    gate_out,
+                    lee_until,
+                    task,
                 )
                 cost = (start - free[c]) * (1.0 + noise[p]) + 0.02 * noise[p]
                 if start < FAR and cost < pick_cost:
@@ -172,6 +195,8 @@ def run_sequence(  # pragma: no cover - compiled
             j -= 1
         outs[j] = is_out
         alight += 1
+        for k in range(lee_ptr[pick], lee_ptr[pick + 1]):
+            lee_until[lee[k]] = max(lee_until[lee[k]], is_out)
         chosen[lit] = pick
         lit += 1
         if member[pick] >= 0:

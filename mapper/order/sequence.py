@@ -36,6 +36,20 @@ def no_pairs() -> Hard:
 
 
 @dataclass(frozen=True)
+class Lee:
+    """m pairs: piece `below` lies in the lee of piece `above` under some direction that the wind may take."""
+
+    above: NDArray[np.int64]
+    below: NDArray[np.int64]
+
+
+def no_lee() -> Lee:
+    """Return none."""
+    none = np.zeros(0, dtype=np.int64)
+    return Lee(none, none)
+
+
+@dataclass(frozen=True)
 class Task:
     """All that a sequence must respect; n pieces, times in seconds from one start.
 
@@ -45,9 +59,10 @@ class Task:
 
     member (n,): the edge rows a piece is one of, -1 for none; gate (n,): those that must be burnt out before it.
     phase (n,): no piece of a later phase is lit before all of the earlier ones are. hard: pairs besides those of the
-    winds. release_s (n,): not before; done_by_s (n,): the crew is done by then. extra_s (n,): driving there takes so
-    much longer than ends tell. crew_until_s (crews,). most_alight: pieces alight at once; burning_s: when those alight
-    already are out. corner: crews drive along the two axes of `ends`, not straight.
+    winds; lee: no piece is lit while one above it burns. release_s (n,): not before; done_by_s (n,): the crew is done
+    by then. extra_s (n,): driving there takes so much longer than ends tell. crew_until_s (crews,). most_alight: pieces
+    alight at once; burning_s: when those alight already are out. corner: crews drive along the two axes of `ends`, not
+    straight.
     """
 
     ends: Array
@@ -68,6 +83,7 @@ class Task:
     extra_s: Array
     crew_until_s: Array
     hard: Hard = field(default_factory=no_pairs)
+    lee: Lee = field(default_factory=no_lee)
     most_alight: int = 1_000_000
     burning_s: Array = field(default_factory=lambda: np.zeros(0))
     corner: bool = False
@@ -136,6 +152,7 @@ class _Runner:
             np.concatenate([*(getattr(p, name) for p in task.pairs), nowhere]) for name in ("first_share", "then_share")
         ]
         order = np.argsort(then, kind="stable")
+        above = np.argsort(task.lee.above, kind="stable")
         self._n = n
         self._task = tuple(
             np.ascontiguousarray(a) if isinstance(a, np.ndarray) else a
@@ -148,6 +165,8 @@ class _Runner:
                 shares[0][order].astype(float), shares[1][order].astype(float), wind[order].astype(np.int64),
                 out[order], task.winds[:, 0].astype(float), task.winds[:, 1].astype(float),
                 task.windows[:, 0].astype(float), task.windows[:, 1].astype(float), LAG_S,
+                np.searchsorted(task.lee.above[above], np.arange(n + 1)).astype(np.int64),
+                task.lee.below[above].astype(np.int64),
             )
         )  # fmt: skip
         self._crews = (task.crew_free_s.astype(float), np.ascontiguousarray(task.crew_xy, dtype=float))

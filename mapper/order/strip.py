@@ -21,7 +21,9 @@ _WORTH_CUTTING = 3.0
 # Edge pieces are cut from a slightly simplified boundary.
 _ON_EDGE_M = 1.0
 # A row's end that reaches less than this into the strip is not cut off; rounds of looking for such ends.
-_END_M, _ROUNDS = 1.0, 4
+_END_M, _ROUNDS = 1.0, 2
+# Shorter bits in the strip are ends of inside rows. Our choice.
+_SHORT_M = 30.0
 
 
 @dataclass(frozen=True)
@@ -63,20 +65,33 @@ def find_edge_rows(pieces: Sequence[Piece], field: NDArray[np.int64], strip: Bas
     bay of the paddock (`late`).
     """
     parts, field = _cut_where(pieces, field, strip, range(len(pieces)), _worth(strip))
-    edge = edge_rows(parts, strip)
     for _ in range(_ROUNDS):
         pairs = first_hits([shapely.get_coordinates(p.line) for p in parts], to_deg)
+        edge = _with_ends(parts, field, edge_rows(parts, strip), pairs)
         same = field[pairs.first] == field[pairs.then]
         ends = np.unique(pairs.first[edge[pairs.then] & ~edge[pairs.first] & same])
         count = len(parts)
         parts, field = _cut_where(parts, field, strip, ends, _END_M)
         if len(parts) == count:
             break
-        edge = edge_rows(parts, strip)
-    else:
-        pairs = first_hits([shapely.get_coordinates(p.line) for p in parts], to_deg)
+    pairs = first_hits([shapely.get_coordinates(p.line) for p in parts], to_deg)
+    edge = _with_ends(parts, field, edge_rows(parts, strip), pairs)
     late = edge & _upwind_of_inside(field, edge, pairs)
     return EdgeRows(parts, field, edge & ~late, late, pairs)
+
+
+def _with_ends(
+    pieces: Sequence[Piece], field: NDArray[np.int64], inside_strip: NDArray[np.bool_], pairs: Pairs
+) -> NDArray[np.bool_]:
+    """(n,): long pieces in the strip, and short ones there only where they lie downwind of one that counts."""
+    edge = inside_strip & (np.array([p.line.length for p in pieces]) >= _SHORT_M)
+    same = field[pairs.first] == field[pairs.then]
+    while True:
+        more = inside_strip & ~edge
+        more &= np.isin(np.arange(len(edge)), pairs.first[edge[pairs.then] & same])
+        if not more.any():
+            return edge
+        edge = edge | more
 
 
 def edge_rows(pieces: Sequence[Piece], strip: BaseGeometry) -> NDArray[np.bool_]:

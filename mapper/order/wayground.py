@@ -39,10 +39,12 @@ class Safe:
 
 @dataclass(frozen=True)
 class WayGround:
-    """Cells (n, 2), east and north of their middles; open_ (n,) may be gone over; cost (n,) of a metre; safe (n,): the
-    number of the safe ground it lies on, -1 for none; links (m, 2): neighbours; names of the safe grounds."""
+    """Cells xy (n, 2), east and north of their middles, row by row from the south; shape: rows, columns; open_ (n,) may
+    be gone over; cost (n,) of a metre; safe (n,): the number of the safe ground it lies on, -1 for none; links (m, 2):
+    neighbours; names of the safe grounds."""
 
     xy: Array
+    shape: tuple[int, int]
     open_: NDArray[np.bool_]
     cost: Array
     safe: NDArray[np.int64]
@@ -104,7 +106,7 @@ def way_ground(
     on = np.full(len(xy), -1)
     for k, s in enumerate(safe):
         on[near(points, s.place, _NEAR_M) & (on < 0)] = k
-    return WayGround(xy, open_, np.where(on >= 0, 1.0, STUBBLE), on, links, tuple(s.name for s in safe))
+    return WayGround(xy, number.shape, open_, np.where(on >= 0, 1.0, STUBBLE), on, links, tuple(s.name for s in safe))
 
 
 def near(points: Any, shape: BaseGeometry, within_m: float) -> NDArray[np.bool_]:

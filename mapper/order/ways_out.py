@@ -9,18 +9,11 @@ import shapely
 from numpy.typing import NDArray
 
 from mapper.farm.ranged import Array
-from mapper.ground.boundary import unit
-from mapper.order.wayground import CELL_M, WayGround, near
+from mapper.order.danger import CLEAR_M, SIGMAS, Spread, fire_cells, lee_cells, spots
+from mapper.order.wayground import WayGround
 from mapper.weather.wind import WindChange
 
-# All of these are our choices: how far fire and smoke of a live row count; how close to a live row a crew may pass;
-# the ground where it stands, beside the row it has just lit.
-_RUN_M = 500.0
-_BESIDE_M = 0.71 * CELL_M
-_STANDS_M = 15.0
-SIGMAS_EARLY = 2.0
-# Directions of the night's distribution that a way must hold under, in sigmas off its mean.
-_SIGMAS = (-2.0, -1.0, 0.0, 1.0, 2.0)
+SIGMAS_EARLY = SIGMAS
 
 
 @dataclass(frozen=True)
@@ -33,20 +26,26 @@ class Stand:
 
 
 @dataclass(frozen=True)
-class Spread:
-    """Where the wind may blow to: its mean (grid degrees) and sigma, one wind."""
-
-    to_deg: float
-    sigma_deg: float
-
-
-@dataclass(frozen=True)
 class WayOut:
     """A path to safe ground, until when it holds (None: all night)."""
 
     line: shapely.LineString
     to: str
     until: datetime | None
+
+
+@dataclass(frozen=True)
+class Clear:
+    """A moment's ground. clear (n,): neither beside a live row nor in the lee of one; live: all live rows."""
+
+    live: shapely.MultiLineString
+    clear: NDArray[np.bool_]
+
+
+def clear_ground(live: Sequence[shapely.LineString], ground: WayGround, winds: Sequence[Spread]) -> Clear:
+    """Return the cells clear of fire and smoke under every direction within two sigma of each wind."""
+    places = spots(live)
+    return Clear(shapely.MultiLineString(list(live)), ~fire_cells(ground, places) & ~lee_cells(ground, places, winds))
 
 
 def way_out(stand: Stand, ground: WayGround, wind: Spread, change: WindChange | None) -> WayOut | None:
@@ -56,13 +55,21 @@ def way_out(stand: Stand, ground: WayGround, wind: Spread, change: WindChange | 
     sigma of the wind's mean. A way that does so after the change too comes first; failing that, one that holds until
     two sigma before the change, which `until` says, and none where the crew stands there later than that.
     """
-    both = [wind] if change is None else [wind, Spread((change.to_deg + 180) % 360, wind.sigma_deg)]
-    found = _path(stand, ground, both)
-    if found is not None or change is None:
-        return None if found is None else WayOut(*found, None)
-    until = early(change)
-    found = _path(stand, ground, [wind]) if stand.at <= until else None
-    return None if found is None else WayOut(*found, until)
+    for winds, until in winds_to_hold(stand.at, wind, change):
+        found = path(stand.place, clear_ground(stand.live, ground, winds), ground)
+        if found is not None:
+            return WayOut(*found, until)
+    return None
+
+
+def winds_to_hold(
+    at: datetime, wind: Spread, change: WindChange | None
+) -> list[tuple[tuple[Spread, ...], datetime | None]]:
+    """Return the winds a way must hold under, the better first, each with until when it then holds."""
+    if change is None:
+        return [((wind,), None)]
+    both = (wind, Spread((change.to_deg + 180) % 360, wind.sigma_deg))
+    return [(both, None)] + ([((wind,), early(change))] if at <= early(change) else [])
 
 
 def early(change: WindChange) -> datetime:
@@ -70,30 +77,41 @@ def early(change: WindChange) -> datetime:
     return change.at - timedelta(minutes=SIGMAS_EARLY * change.sigma_min)
 
 
-def _path(stand: Stand, ground: WayGround, winds: Sequence[Spread]) -> tuple[shapely.LineString, str] | None:
-    """The cheapest path over open ground to safe ground clear of fire and smoke."""
+def leads_out(place: shapely.Point, found: Clear, ground: WayGround, patches: NDArray[np.int64]) -> bool:
+    """Whether clear cells lead from a place to safe ground; patches: `clear_patches`. Quick, and never too hopeful."""
+    xy = np.asarray(place.coords[0])
+    near = np.flatnonzero((np.abs(ground.xy - xy) <= CLEAR_M).all(axis=1) & (patches > 0))
+    good = np.unique(patches[found.clear & ground.open_ & (ground.safe >= 0)])
+    near = near[np.isin(patches[near], good)]
+    if len(near) == 0:
+        return False
+    return bool((~_crosses(place, ground.xy[near], found.live)).any())
+
+
+def clear_patches(found: Clear, ground: WayGround) -> NDArray[np.int64]:
+    """Return (n,): the number of the patch of clear open cells that each cell lies in, 0 for none."""
+    from scipy.ndimage import label
+
+    mask = (found.clear & ground.open_).reshape(ground.shape)
+    return np.asarray(label(mask, structure=np.ones((3, 3)))[0].ravel(), dtype=np.int64)
+
+
+def path(place: shapely.Point, found: Clear, ground: WayGround) -> tuple[shapely.LineString, str] | None:
+    """Return the cheapest path over open clear ground to safe ground and its name, or None."""
     from scipy.sparse import coo_matrix
     from scipy.sparse.csgraph import dijkstra
 
-    points = shapely.points(ground.xy)
-    here = shapely.distance(points, stand.place)
-    live = shapely.MultiLineString(list(stand.live))
-    fire = near(points, live, _BESIDE_M)
-    smoke = np.zeros(len(fire), dtype=bool)
-    for wind in winds:
-        smoke |= near(points, _fan(stand.live, wind), 0.0)
     # The crew stands beside the row it has lit: what counts is that the way leads away from it.
-    beside = here <= _STANDS_M
-    passable = ground.open_ & ((~fire & ~smoke) | beside)
-    goals = passable & (ground.safe >= 0) & ~fire & ~smoke
+    beside = np.hypot(*(ground.xy - np.asarray(place.coords[0])).T) <= CLEAR_M
+    passable = ground.open_ & (found.clear | beside)
+    goals = passable & (ground.safe >= 0) & found.clear
     cells = np.flatnonzero(passable & beside)
-    first = _lines(np.broadcast_to(stand.place.coords[0], (len(cells), 2)), ground.xy[cells])
-    starts = cells[~shapely.intersects(shapely.difference(first, stand.place.buffer(1.0)), live)]
+    starts = cells[~_crosses(place, ground.xy[cells], found.live)]
     if not goals.any() or len(starts) == 0:
         return None
     links = ground.links[passable[ground.links].all(axis=1)]
     close = np.flatnonzero(beside[links].any(axis=1))
-    crosses = shapely.intersects(_lines(*ground.xy[links[close]].swapaxes(0, 1)), live)
+    crosses = shapely.intersects(_lines(*ground.xy[links[close]].swapaxes(0, 1)), found.live)
     a, b = np.delete(links, close[crosses], axis=0).T
     weight = np.hypot(*(ground.xy[a] - ground.xy[b]).T) * (ground.cost[a] + ground.cost[b]) / 2
     count = len(ground.xy)
@@ -102,30 +120,22 @@ def _path(stand: Stand, ground: WayGround, winds: Sequence[Spread]) -> tuple[sha
     goal = int(np.argmin(np.where(goals, cost, np.inf)))
     if not np.isfinite(cost[goal]):
         return None
-    path = [goal]
-    while before[path[-1]] >= 0:
-        path.append(int(before[path[-1]]))
-    xy = np.vstack([stand.place.coords[0], _straightened(ground.xy[path[::-1]])])
+    cells_back = [goal]
+    while before[cells_back[-1]] >= 0:
+        cells_back.append(int(before[cells_back[-1]]))
+    xy = np.vstack([place.coords[0], _straightened(ground.xy[cells_back[::-1]])])
     return shapely.LineString(xy), ground.names[int(ground.safe[goal])]
+
+
+def _crosses(place: shapely.Point, cells: Array, live: shapely.MultiLineString) -> NDArray[np.bool_]:
+    """Whether the straight line from a place to each cell (n, 2) crosses a live row, but for the one it stands at."""
+    first = _lines(np.broadcast_to(place.coords[0], (len(cells), 2)), cells)
+    return np.asarray(shapely.intersects(shapely.difference(first, place.buffer(1.0)), live))
 
 
 def _lines(begin: Array, end: Array) -> NDArray[np.object_]:
     """Straight lines between places (n, 2)."""
     return np.asarray(shapely.linestrings(np.stack([begin, end], axis=1)), dtype=object)
-
-
-def _fan(live: Sequence[shapely.LineString], wind: Spread) -> shapely.Geometry:
-    """The ground within the run of any live piece, under every direction within two sigma."""
-    if not live:
-        return shapely.Polygon()
-    runs = [np.zeros(2), *(_RUN_M * unit(wind.to_deg + k * wind.sigma_deg) for k in _SIGMAS)]
-    parts = []
-    for piece in live:
-        xy = shapely.get_coordinates(shapely.simplify(piece, 3.0))
-        swept = xy[None, :, :] + np.array(runs)[:, None, :]
-        parts.append(np.concatenate([swept[:, :-1], swept[:, 1:]], axis=0).transpose(1, 0, 2))
-    hulls = shapely.convex_hull(shapely.multipoints([p for block in parts for p in block]))
-    return shapely.union_all(np.asarray(hulls))
 
 
 def _straightened(xy: Array) -> Array:

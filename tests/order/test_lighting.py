@@ -25,5 +25,11 @@ def test_time_of_a_piece_is_driving_points_and_burn_out():
 
 
 def test_work_begins_at_the_downwind_end_unless_the_row_lies_across():
-    first, last = np.zeros((3, 2)), np.array([[0.0, 100.0], [100.0, 20.0], [0.0, -100.0]])
-    assert may_begin(first, last, 0.0).tolist() == [[False, True], [True, True], [True, False]]
+    lines = [np.array([[0.0, 0.0], end]) for end in ([0.0, 100.0], [100.0, 20.0], [0.0, -100.0])]
+    assert may_begin(lines, 0.0, 45.0).tolist() == [[False, True], [True, True], [True, False]]
+
+
+def test_a_row_that_runs_with_the_wind_for_part_of_its_way_is_begun_so_that_it_does_not():
+    # First 100 m to the south-east, then 100 m to the north-east; the wind blows to the south-east, give or take 40.
+    line = np.array([[0.0, 100.0], [70.0, 30.0], [140.0, 100.0]])
+    assert may_begin([line], 135.0, 40.0).tolist() == [[False, True]]

@@ -6,8 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mapper.farm.layers import empty_layer, make_layer
+from mapper.order.danger import Spread
 from mapper.order.wayground import Safe, safe_ground, way_ground
-from mapper.order.ways_out import Spread, Stand, way_out
+from mapper.order.ways_out import Stand, way_out
 from mapper.weather.wind import WindChange
 from tests.farms import GRID
 
