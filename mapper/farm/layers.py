@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
+import numpy as np
 import pandas as pd
 from pandas.api import types as pdt
 
@@ -101,17 +102,25 @@ def make_layer(name: str, data: dict[str, Any], geometry: Any, crs: Any) -> gpd.
     columns: dict[str, Any] = {}
     for column, type_ in kind.columns.items():
         if column in data:
-            columns[column] = pd.Series(data[column]).reset_index(drop=True)
-            if type_ == TIME:
-                columns[column] = pd.to_datetime(columns[column], utc=True).astype("datetime64[ns, UTC]")
-            elif type_ == NUMBER:
-                columns[column] = columns[column].astype("float64")
-            elif type_ == TEXT:
-                columns[column] = columns[column].astype("object").where(columns[column].notna(), "")
+            columns[column] = _column(type_, data[column])
         else:
             fill = {TEXT: "", NUMBER: float("nan"), WHOLE: 0, FLAG: False, TIME: pd.NaT}[type_]
             columns[column] = pd.Series([fill] * n, dtype=_DTYPES[type_])
     return check_layer(name, gpd.GeoDataFrame(columns, geometry=list(geometry), crs=crs))
+
+
+def _column(type_: str, values: Any) -> "pd.Series[Any]":
+    """One column of a type. Texts and numbers go straight to arrays: layers are made by the hundred."""
+    if type_ == TEXT:
+        texts = np.array(values, dtype=object)
+        texts[pd.isna(texts)] = ""
+        return pd.Series(texts, dtype="object")
+    if type_ == NUMBER and isinstance(values, np.ndarray | list):
+        return pd.Series(np.array(values, dtype="float64"))
+    column: pd.Series[Any] = pd.Series(values).reset_index(drop=True)
+    if type_ == TIME:
+        return pd.to_datetime(column, utc=True).astype("datetime64[ns, UTC]")
+    return column.astype("float64") if type_ == NUMBER else column
 
 
 def stack_layers(name: str, layers: Iterable[gpd.GeoDataFrame], crs: Any) -> gpd.GeoDataFrame:

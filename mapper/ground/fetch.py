@@ -30,7 +30,6 @@ def fetch(points: Array, area: BaseGeometry, to_deg: ArrayLike) -> Array:
     if area.is_empty or len(points) == 0:
         return result
     starts, ends = _segments(area)
-    shapely.prepare(area)
     for k, back in enumerate(-unit(to)):
         across = np.array([-back[1], back[0]])
         far_a, far_b, side_a, side_b = starts @ back, ends @ back, starts @ across, ends @ across
@@ -41,10 +40,9 @@ def fetch(points: Array, area: BaseGeometry, to_deg: ArrayLike) -> Array:
         ahead = run > _ON_EDGE_M
         nearest = np.full(len(points), np.inf)
         np.minimum.at(nearest, p[ahead], run[ahead])
-        # A ray that leaves at once runs outside first: test a point just behind the edge.
-        behind = points + back * np.minimum(_ON_EDGE_M, nearest / 2)[:, None]
-        inside = shapely.contains_xy(area, behind)
-        result[:, k] = np.where(inside & np.isfinite(nearest), nearest, 0.0)
+        # A ray that leaves at once runs outside first, and crosses the edge an even number of times after.
+        inside = np.bincount(p[ahead], minlength=len(points)) % 2 == 1
+        result[:, k] = np.where(inside, nearest, 0.0)
     return result
 
 

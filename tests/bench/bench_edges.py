@@ -54,7 +54,8 @@ def many(count: int = 500) -> None:
         turn = np.sort(chance.uniform(0, 2 * np.pi, 9))
         radius = chance.uniform(350, 600, 9)
         shape = shapely.Polygon(np.stack([EAST + radius * np.sin(turn), NORTH + radius * np.cos(turn)], axis=1))
-        paddock = pd.Series({"paddock": f"P{k}", "stubble_t_ha": 2.0, "curing_pct": 100.0, "geometry": shape.buffer(0)})
+        row = {"paddock": f"P{k}", "stubble_t_ha": 2.0, "curing_pct": 100.0, "cut_height_m": 0.2}
+        paddock = pd.Series({**row, "geometry": shape.buffer(0)})
         around = things(nothing, shape, 100.0)
         edge = look_at_edge(paddock, none, around, around, around)
         edges, _ = exposed_edges(edge, winds, limits(), GRID.crs, None)

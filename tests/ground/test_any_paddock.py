@@ -60,7 +60,9 @@ def surroundings(draw, shape):
 
 
 def guard(shape, layers, limit_set, forecast=None):
-    paddock = pd.Series({"paddock": "P", "stubble_t_ha": np.nan, "curing_pct": np.nan, "geometry": shape})
+    paddock = pd.Series(
+        {"paddock": "P", "stubble_t_ha": np.nan, "curing_pct": np.nan, "cut_height_m": np.nan, "geometry": shape}
+    )
     table = evening_forecast() if forecast is None else forecast
     return guard_paddock(paddock, table, (), (WINDOW,), *layers, limit_set, GRID.crs)
 

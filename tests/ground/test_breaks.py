@@ -14,7 +14,9 @@ SHAPE = box(0, 0, 400, 300)
 
 
 def guard(limit_set, breaks=None, assets=None, shape=SHAPE, forecast=None):
-    paddock = pd.Series({"paddock": "P", "stubble_t_ha": 2.0, "curing_pct": 100.0, "geometry": shape})
+    paddock = pd.Series(
+        {"paddock": "P", "stubble_t_ha": 2.0, "curing_pct": 100.0, "cut_height_m": 0.2, "geometry": shape}
+    )
     crs = GRID.crs
     return guard_paddock(
         paddock,

@@ -17,7 +17,9 @@ WINDOW = Window(datetime(2026, 4, 18, 8, tzinfo=UTC), datetime(2026, 4, 18, 12, 
 
 
 def edges_of(shape, forecast=None, changes=(), assets=None, breaks=None, neighbours=None):
-    paddock = pd.Series({"paddock": "P", "stubble_t_ha": 2.0, "curing_pct": 100.0, "geometry": shape})
+    paddock = pd.Series(
+        {"paddock": "P", "stubble_t_ha": 2.0, "curing_pct": 100.0, "cut_height_m": 0.2, "geometry": shape}
+    )
     return guarded(paddock, forecast, changes, assets, breaks, neighbours).edges
 
 

@@ -11,7 +11,7 @@ from tests.ground.test_edges import guarded
 
 SHAPE = box(0, 0, 400, 300)
 PADDOCKS = make_layer("paddocks", {"paddock": ["P"]}, [SHAPE], GRID.crs)
-ONE = pd.Series({"paddock": "P", "stubble_t_ha": 2.0, "curing_pct": 100.0, "geometry": SHAPE})
+ONE = pd.Series({"paddock": "P", "stubble_t_ha": 2.0, "curing_pct": 100.0, "cut_height_m": 0.2, "geometry": SHAPE})
 
 
 def rows(*xs):

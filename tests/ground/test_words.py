@@ -18,7 +18,7 @@ from tests.ground.test_breaks import breaks_there
 from tests.ground.test_edges import guarded
 
 SHAPE = box(0, 0, 400, 300)
-PADDOCK = pd.Series({"paddock": "P", "stubble_t_ha": 2.0, "curing_pct": 100.0, "geometry": SHAPE})
+PADDOCK = pd.Series({"paddock": "P", "stubble_t_ha": 2.0, "curing_pct": 100.0, "cut_height_m": 0.2, "geometry": SHAPE})
 NONE = Things(np.empty(0, object), np.empty(0, object), np.empty(0, object))
 ALL_ROUND = [(-3, -3), (403, -3), (403, 303), (-3, 303), (-3, -3)]
 
