@@ -8,7 +8,7 @@ import shapely
 from mapper.draw.labels import Ask, Obstacle
 from mapper.draw.marks import along
 from mapper.draw.scene import Scene, danger_spots, safe_spots, start_finish, symbol_spots
-from mapper.draw.strokes import to_px
+from mapper.draw.strokes import ground_of, to_px
 from mapper.draw.symbols import SYMBOL_REACH_MM
 from mapper.draw.view import View
 from mapper.draw.words import tr
@@ -58,8 +58,8 @@ def number_asks(scene: Scene, view: View, tiers: int = 1) -> list[Ask]:
     if pieces is None:
         return []
     lit = pieces[(pieces["order_no"] > 0) & (pieces["left_reason"] == "")]
-    # 1.9 mm a digit at 8.5 pt bold, a plate's sides, a gap.
-    wide = 1.9 * len(str(int(lit["order_no"].max()))) + 2.6 if len(lit) else _LABEL_MM
+    # 2.0 mm a digit at 9 pt bold, a plate's sides, a gap.
+    wide = 2.0 * len(str(int(lit["order_no"].max()))) + 2.6 if len(lit) else _LABEL_MM
     every = number_every(scene.row_pitch_m * view.px_per_m / view.px_per_mm, tiers, wide)
     points = scene.layer("lighting_points")
     starts = {} if points is None else {p.piece_id: p.geometry for p in points.itertuples()}
@@ -84,7 +84,7 @@ def number_asks(scene: Scene, view: View, tiers: int = 1) -> list[Ask]:
         rank = 2 if number % 5 == 0 else 3 if number % every == 0 else 6
         look = "black" if number % 5 == 0 or number in ends else "plate"
         found.append(
-            Ask(f"row {number:05d} {piece.piece_id}", (str(number),), spots, likes, rank, look, 8.5, leader=True,
+            Ask(f"row {number:05d} {piece.piece_id}", (str(number),), spots, likes, rank, look, 9.0, leader=True,
                 anchor=(float(xy[0, 0]), float(xy[0, 1])))
         )  # fmt: skip
     return found
@@ -172,7 +172,7 @@ def break_asks(scene: Scene, view: View, against: bool = False) -> list[Ask]:
         centre = at[len(at) // 2]
         found.append(
             Ask(f"break {k:04d}", (words,), spots, likes + middle, 2 if short else 7, "black" if short else "plate",
-                8.5, anchor=(float(centre[0]), float(centre[1])))
+                9.0, anchor=(float(centre[0]), float(centre[1])))
         )  # fmt: skip
     return found
 
@@ -223,7 +223,7 @@ def asset_asks(scene: Scene, view: View, kinds: frozenset[str] | None = None) ->
     if assets is None:
         return found
     spots_of = {asset: at for asset, _, at in symbol_spots(scene, view)}
-    frame = shapely.box(*view.bounds())
+    frame = ground_of(view)
     mm = view.px_per_mm
     for asset in assets.itertuples():
         words = asset_words(asset)
@@ -266,7 +266,7 @@ def asset_words(asset: Any) -> str:
 def land_asks(scene: Scene, view: View, layer: str, column: str, rank: int = 8) -> list[Ask]:
     """Return asks for the names of areas (neighbours, paddocks), inside what the view shows of them."""
     land = scene.layer(layer)
-    frame = shapely.box(*view.bounds())
+    frame = ground_of(view)
     found = []
     for k, row in enumerate(() if land is None else land.itertuples()):
         words = str(getattr(row, column))
@@ -327,7 +327,7 @@ def number_badge(scene: Scene, view: View, numbers: dict[str, int]) -> list[Ask]
     """Return asks for numbers tied to a table, beside the assets they stand for: asset id to number."""
     assets = scene.layer("assets")
     found: list[Ask] = []
-    frame = shapely.box(*view.bounds(-view.mm(4)))
+    frame = ground_of(view, view.mm(4))
     symbols = {name for name, _, _ in symbol_spots(scene, view)}
     for asset in () if assets is None else assets.itertuples():
         seen = shapely.intersection(asset.geometry, frame)

@@ -22,6 +22,7 @@ from mapper.draw.strokes import (
     draw_dots,
     draw_segments,
     fill_area,
+    ground_of,
     path_of,
     pen,
     to_px,
@@ -411,7 +412,7 @@ def danger_spots(scene: Scene, view: View) -> list[Array]:
     found: list[Array] = []
     if assets is None:
         return found
-    frame = shapely.box(*view.bounds(-view.mm(8)))
+    frame = ground_of(view, view.mm(8))
     for line in assets.loc[assets["kind"] == "power_line"].geometry:
         seen = shapely.get_parts(shapely.intersection(line, frame))
         seen = [g for g in seen if g.geom_type == "LineString" and g.length * view.px_per_m > view.mm(25)]

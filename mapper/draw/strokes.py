@@ -98,6 +98,13 @@ def hatch_lines(shape_px: Any, gap: float, angle_deg: float) -> Array:
     return np.hstack([shapely.get_coordinates(shapely.get_point(cut, k)).reshape(-1, 2) for k in (0, -1)])
 
 
+def ground_of(view: View, inset_px: float = 0.0) -> Any:
+    """Return the ground a view shows as an area in metres, turned as the view is; smaller by inset_px on all sides."""
+    (w, h), d = view.size, inset_px
+    corners = view.from_px(np.array([d, w - d, w - d, d]), np.array([d, d, h - d, h - d]))
+    return shapely.Polygon(np.column_stack(corners))
+
+
 def to_px(shape: Any, view: View) -> Any:
     """Return a shapely geometry in painter units."""
     return shapely.transform(shape, view.points)

@@ -10,7 +10,7 @@ from PySide6.QtGui import QPainter
 from mapper.draw import marks, symbols
 from mapper.draw.palette import PAPER
 from mapper.draw.scene import EXPOSED, NO_BURN, Scene, danger_spots, safe_spots, symbol_spots
-from mapper.draw.strokes import draw_segments, path_of, pen
+from mapper.draw.strokes import draw_segments, ground_of, path_of, pen
 from mapper.draw.view import View
 from mapper.draw.words import tr
 from mapper.farm.magnetic import Norths
@@ -131,7 +131,7 @@ def _norths(magnetic_deg: float) -> Draw:
 
 def _care_entries(scene: Scene, view: View, hidden: frozenset[str]) -> list[tuple[str, Draw]]:
     found: list[tuple[str, Draw]] = []
-    frame = shapely.box(*view.bounds())
+    frame = ground_of(view)
     buffers = None if "buffers" in hidden else scene.layer("buffers")
     if buffers is not None:
         here = buffers[buffers.intersects(frame)]
@@ -160,7 +160,7 @@ def _asset_entries(scene: Scene, view: View) -> list[tuple[str, Draw]]:
     assets = scene.layer("assets")
     if assets is None:
         return []
-    here = set(assets.loc[assets.intersects(shapely.box(*view.bounds())), "kind"])
+    here = set(assets.loc[assets.intersects(ground_of(view)), "kind"])
     found: list[tuple[str, Draw]] = []
     for kind, words, draw in (
         ("power_line", "Power line", _line(marks.power_line)), ("road", "Public road", _line(marks.road, 0.0)),
@@ -174,19 +174,31 @@ def _asset_entries(scene: Scene, view: View) -> list[tuple[str, Draw]]:
     return found + [(_NAMES[kind], _symbol(kind)) for kind in symbols.ASSET_SYMBOLS if kind in drawn]
 
 
+def _columns(words: list[str], inside: Box, columns: int) -> tuple[float, list[float]]:
+    """Return the type size, and how wide each column wants to be, for a number of columns."""
+    down = max(-(-len(words) // columns), 1)
+    step = inside.h / down
+    wants: list[float] = []
+    pt = 7.0
+    for pt in (8.5, 8.0, 7.5, 7.0) if step >= 3.6 else (7.5, 7.0):
+        wants = [13.5 + max(text_width(w, pt) for w in words[n : n + down]) for n in range(0, len(words), down)]
+        if sum(wants) <= inside.w:
+            break
+    return pt, wants
+
+
 def paint_legend(page: Page, box: Box, found: list[tuple[str, Draw]], columns: int = 4) -> None:
     """Draw the panel of marks, down the columns."""
     inside = page.panel(box, tr("WHAT THE MARKS MEAN"), black=False)
-    if inside.h / max(-(-len(found) // columns), 1) < 4.2 and inside.w / (columns + 1) > 36:
-        columns += 1
+    fits = [(n, *_columns([words for words, _ in found], inside, n)) for n in range(columns, columns + 3)]
+    # The first number of columns with room for the marks and whole words; else the one that cuts least.
+    good = [f for f in fits if sum(f[2]) <= inside.w]
+    otherwise = max(good, key=lambda f: f[0]) if good else min(fits, key=lambda f: sum(f[2]))
+    roomy = (f for f in good if inside.h / max(-(-len(found) // f[0]), 1) >= 4.2)
+    columns, pt, wants = next(roomy, otherwise)
     down = -(-len(found) // columns)
     step = min(5.4, inside.h / max(down, 1))
-    groups = [[words for words, _ in found[n : n + down]] for n in range(0, len(found), max(down, 1))]
-    sizes = (8.5, 8.0, 7.5, 7.0, 6.5) if step >= 3.6 else (7.5, 7.0, 6.5)
-    for pt in sizes:
-        wants = [13.5 + max(text_width(words, pt) for words in group) for group in groups]
-        if sum(wants) <= inside.w:
-            break
+    groups = range(0, len(found), max(down, 1))
     spare = max(inside.w - sum(wants), 0.0) / max(len(wants), 1) if groups else 0.0
     lefts = np.concatenate([[0.0], np.cumsum([w + spare for w in wants])]) if groups else np.zeros(1)
     for n, (words, draw) in enumerate(found):

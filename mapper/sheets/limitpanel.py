@@ -84,7 +84,7 @@ def paint_limits(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> N
     stop_h = 4.6 + 3.7 * len(wrap(stop, 8.5, True, inside.w - 4)) + 0.6
     lines = limit_lines(plan, paddock)
     step = (inside.h - stop_h) / len(lines)
-    pt = 8.5 if step < 4.6 else 9
+    pt = 9.0
     for n, (what, value, unit) in enumerate(lines):
         y = inside.y + step * (n + 0.5)
         page.tick(inside.x + 2, y, min(3.2, step - 0.8))

@@ -18,7 +18,7 @@ from mapper.draw.wording import ink_under, paint_words, place_words
 from mapper.draw.words import tr
 from mapper.farm.magnetic import Norths
 from mapper.sheets.night import NightWind
-from mapper.sheets.page import FINE, Box, GeoFrame, Page, Written, text_width
+from mapper.sheets.page import FINE, Box, GeoFrame, Page, text_width
 
 _SCALES = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5)
 _NICE = (1.0, 2.0, 2.5, 5.0)
@@ -132,9 +132,7 @@ def paint_map(page: Page, laid: Laid) -> None:
     box, view, painter = laid.box, laid.view, page.painter
     mm = view.px_per_mm
     page.unplaced.extend(laid.placing.left)
-    for one in laid.placing.placed:
-        left, top, right, bottom = (v / mm for v in one.box)
-        page.labels.append(Written(" ".join(one.ask.lines), Box(box.x + left, box.y + top, right - left, bottom - top)))
+    page.maps.append(laid)
 
     def inside() -> None:
         painter.translate(box.x * mm, box.y * mm)

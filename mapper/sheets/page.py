@@ -1,8 +1,8 @@
 """A page laid out in millimetres, on a PDF or on a picture; it remembers every word's box so that tests can look."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Any, Literal
 
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QColor, QPainter
@@ -45,10 +45,12 @@ class Box:
 
 @dataclass(frozen=True)
 class Written:
-    """A run of words on the page and the box it fills, mm."""
+    """A run of words on the page and the box it fills, mm; its type in points."""
 
     words: str
     box: Box
+    pt: float = 9.0
+    bold: bool = True
 
 
 @dataclass(frozen=True)
@@ -70,8 +72,8 @@ class Page:
     k: float = FINE
     written: list[Written] = field(default_factory=list)
     frames: list[GeoFrame] = field(default_factory=list)
-    # Boxes of the words on the map, and the names of those that found no place there.
-    labels: list[Written] = field(default_factory=list)
+    # The maps as laid out (mapframe.Laid), and the names of what found no place on them.
+    maps: list[Any] = field(default_factory=list)
     unplaced: list[str] = field(default_factory=list)
 
     def text(
@@ -86,7 +88,7 @@ class Page:
         self.painter.setFont(font(pt, bold, self.k))
         self.painter.drawText(QPointF(left * self.k, y * self.k), words)
         if words.strip():
-            self.written.append(Written(words, Box(left, y - pt * 0.255, wide, pt * 0.3)))
+            self.written.append(Written(words, Box(left, y - pt * 0.255, wide, pt * 0.3), pt, bold))
         return wide
 
     def paragraph(
@@ -151,6 +153,11 @@ class Page:
 def text_width(words: str, pt: float, bold: bool = False) -> float:
     """Return the width of words in mm."""
     return metrics(pt, bold, FINE).horizontalAdvance(words) / FINE
+
+
+def fitting_pt(words: str, bold: bool, width: float, sizes: Sequence[float]) -> float:
+    """Return the first of the sizes (points, largest first) at which the words are no wider than width; else the last."""
+    return next((pt for pt in sizes if text_width(words, pt, bold) <= width), sizes[-1])
 
 
 def elide(words: str, pt: float, bold: bool, width: float) -> str:

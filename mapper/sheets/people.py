@@ -40,7 +40,7 @@ def paint_readings(page: Page, box: Box, plan: BurnPlan) -> None:
     wind = plan.farm.limits.get("wind_max") or plan.farm.limits.get("wind_min")
     height = f"{wind.height_m:g} m up" if wind is not None else "say at which height"
     inside = page.panel(box, f"READINGS ON THE PADDOCK (every 30 min; the wind limit means {height})")
-    heads = ("Time", "Wind from", "km/h", "Gust", "°C", "Humidity %", "Index", "Carry on / stop", "By")
+    heads = (tr("Time"), tr("From"), "km/h", tr("Gust"), "°C", tr("RH %"), tr("Index"), tr("Go on / stop"), tr("By"))
     shares = np.array([9, 12, 9, 9, 8, 12, 9, 19, 13])
     edges = inside.x + np.concatenate([[0], np.cumsum(shares)]) / shares.sum() * inside.w
     rows = max(int((inside.h - 5.5) / 6.2), 1)

@@ -26,10 +26,10 @@ def paint_tally(
         page.rect(cell, "", 0.25)
         middle, base = cell.x + w / 2, cell.y + h / 2 + 1.15
         if number % 5 == 0:
-            wide = text_width(str(number), 8.5, True) + 1.4
-            page.reversed(middle - wide / 2 - 0.1, base, str(number), 8.5)
+            wide = text_width(str(number), 9.0, True) + 1.4
+            page.reversed(middle - wide / 2 - 0.1, base, str(number), 9.0)
         else:
-            page.text(middle, base, str(number), 8.5, True, "centre")
+            page.text(middle, base, str(number), 9.0, True, "centre")
     for n in range(shown):
         if numbers[n] in ends and n + 1 < len(numbers):
             x, y = inside.x + (n % across + 1) * w, inside.y + (n // across) * h

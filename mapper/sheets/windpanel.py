@@ -10,7 +10,7 @@ from mapper.draw.palette import PAPER
 from mapper.draw.strokes import pen
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.night import clock, compass, winds
-from mapper.sheets.page import Box, Page
+from mapper.sheets.page import Box, Page, fitting_pt
 
 
 def paint_wind(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> None:
@@ -34,7 +34,8 @@ def paint_wind(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> Non
                 else f"CHANGE {clock(plan, wind.starts_at)}")  # fmt: skip
         room = cell.right - words_x - 1
         page.text(words_x, middle[1] - 4.2, head, 8.5, True, width=room)
-        page.text(words_x, middle[1] + 1.2, f"from {wind.words}  {wind.km_h:.0f}", 11, True, width=room)
+        said = f"from {wind.words}  {wind.km_h:.0f}"
+        page.text(words_x, middle[1] + 1.2, said, fitting_pt(said, True, room, (11, 10, 9)), True, width=room)
         gust = "" if wind.gust_km_h != wind.gust_km_h else f", gusts {wind.gust_km_h:.0f}"
         page.text(words_x, middle[1] + 5.8, f"km/h{gust}", 8.5, width=room)
     page.line(inside.x + half, inside.y, inside.x + half, inside.bottom - foot, 0.2)
