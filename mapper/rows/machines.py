@@ -16,6 +16,7 @@ from mapper.rows.snap import snap_to_grid
 from mapper.rows.state import cutting_state, pass_heading_deg
 
 _ASSUMED_WIDTH_M = 12.0
+FLAG, FLOW, GROUND = "log, header flag", "log, fresh ground and flow", "log, fresh ground only"
 # Fewer fixes than this tell nothing.
 _FEW = 20
 # Of the fixes so many must lie on ways that could be driven, each of so many fixes.
@@ -24,13 +25,22 @@ _LEAST_PLAUSIBLE, _LONG_WAY = 0.5, 8
 
 @dataclass(frozen=True)
 class Machine:
-    """One machine in the paddock. clocked: its log tells the time."""
+    """One machine in the paddock. clocked: its log tells the time. noise_m: its receiver's, from fix to fix."""
 
     name: str
     harvester: Harvester
     path: Path
     body: Body
     clocked: bool
+    noise_m: float
+
+    @property
+    def evidence(self) -> str:
+        """What tells cutting from driving in its log, best first."""
+        if (self.path.down_after >= 0).any():
+            return FLAG
+        flow = self.path.flow_kg_s
+        return FLOW if np.isfinite(flow).sum() > _FEW and np.nanmax(flow) > 0 else GROUND
 
 
 def find_machines(
@@ -61,7 +71,7 @@ def find_machines(
         path = resample(fixes, own)
         if len(path) > 1:
             path = _on_grid(path, harvester, told)
-            machines.append(Machine(name, harvester, path, place_body(path, harvester), fixes.clocked))
+            machines.append(Machine(name, harvester, path, place_body(path, harvester), fixes.clocked, fixes.noise_m))
     return machines
 
 

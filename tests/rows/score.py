@@ -35,8 +35,8 @@ class Score:
         )
 
 
-def score(found: RowsResult, truth: Truth) -> Score:
-    """Compare, along both, metre by metre."""
+def score(found: RowsResult, truth: Truth, within_m: float = 0.5) -> Score:
+    """Compare, along both, metre by metre; recall and precision count metres within so much of the other."""
     rows = found.windrows.geometry.to_numpy()
     true = np.array(truth.rows, object)
     tree, true_tree = shapely.STRtree(rows), shapely.STRtree(true)
@@ -58,8 +58,8 @@ def score(found: RowsResult, truth: Truth) -> Score:
     total_true = float((truth.kg_m * shapely.length(true)).sum() + truth.heap_kg.sum())
     total = float((found.windrows["load_kg_m"] * found.windrows["length_m"]).sum() + found.heaps["kg"].sum())
     return Score(
-        100 * np.mean(d_true < 0.5),
-        100 * np.mean(d_rows < 0.5),
+        100 * np.mean(d_true < within_m),
+        100 * np.mean(d_rows < within_m),
         float(np.median(d_ends)),
         float(np.percentile(d_ends, 95)),
         float(np.median(load)),
