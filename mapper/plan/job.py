@@ -20,6 +20,7 @@ from mapper.hours.evening import night_hours, windows
 from mapper.hours.judge import judge_hours, no_hours
 from mapper.hours.verdict import Window
 from mapper.order.burn import burn_order
+from mapper.order.wishes import Wishes
 from mapper.plan.burnplan import BurnPlan
 from mapper.plan.check import check_cover, check_crew, check_found, check_heat, check_overlap, stop_winds
 from mapper.plan.escapes import worst_escapes
@@ -36,6 +37,8 @@ from mapper.weather.windchange import find_changes, joined_changes
 
 EDGE_OPEN = "a break is missing or too narrow"
 NOT_ASKED = "not asked for tonight"
+# Share of the solver's full effort, by trying: a paddock in under a second.
+_MENDED_EFFORT = 0.25
 
 Progress = Callable[[str, int, int], None]
 Cancelled = Callable[[], bool]
@@ -184,11 +187,14 @@ def _order(farm: Farm, request: NightRequest, done: Done, progress: Within, canc
         progress=progress,
         cancelled=cancelled,
         breaks_there=farm.breaks_there,
+        wishes=request.wishes,
+        # An order mended by hand is wanted at once.
+        effort=1.0 if request.wishes == Wishes() else _MENDED_EFFORT,
     )
     reason = NOT_ASKED if request.paddocks else EDGE_OPEN
     pieces = stack_layers("pieces", [order.pieces, _left_out(windrows[~burnt], reason)], farm.grid.crs)
     waits = tuple(
-        Remark("order", "look", f"{n} is left for another night: {EDGE_OPEN}.", n, farm.paddock(n).geometry)
+        Remark("order", "look", f"Left for another night: {EDGE_OPEN}.", n, farm.paddock(n).geometry)
         for n in sorted(harvested - wanted)
         if not request.paddocks
     )
@@ -250,7 +256,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         *order.remarks,
         *smoke_remarks,
         *escapes.remarks,
-        *check_crew(farm),
+        *check_crew(farm.with_(crews=_staying(farm, request.wishes))),
         *check_cover(farm, windrows, names),
         *check_overlap(farm, names),
         *check_found(farm, windrows, names),
@@ -303,6 +309,12 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         arrival=escapes.lines,
         raking=raked,
     )
+
+
+def _staying(farm: Farm, wishes: Wishes) -> tuple[Crew, ...]:
+    """The crews that are there all night."""
+    lost = {x.crew for x in wishes.lost_crews}
+    return tuple(c for c in farm.crews if c.crew not in lost)
 
 
 def _lonlat(farm: Farm) -> tuple[float, float]:

@@ -70,7 +70,8 @@ def stage_inputs(stage: str, farm: Farm, request: NightRequest) -> tuple[Any, ..
     if stage == "hours":
         limits = _group(farm.limits, "weather", "hours", "smoke")
         return (
-            farm.forecast, issued_at(farm), farm.last_soak, farm.zone, farm.row_burn, farm.limits.days_off, *limits,
+            farm.forecast, issued_at(farm), farm.last_soak, farm.zone, farm.row_burn, farm.limits.days_off,
+            farm.limits.dates_off, farm.limits.permit, *limits,
             *night, request.ban,
             *([] if farm.forecast is None else [_place(farm)]),
         )  # fmt: skip
@@ -78,7 +79,7 @@ def stage_inputs(stage: str, farm: Farm, request: NightRequest) -> tuple[Any, ..
         limits = _group(farm.limits, "breaks", "care")
         return (farm.paddocks, farm.assets, farm.neighbours, farm.breaks_there, farm.forecast, *limits, *night)
     if stage == "order":
-        return (farm.crews, farm.row_burn, request.paddocks, *_group(farm.limits, "crew", "hours"))
+        return (farm.crews, farm.row_burn, request.paddocks, request.wishes, *_group(farm.limits, "crew", "hours"))
     if stage == "escapes":
         return (farm.heights,)
     return (farm.neighbours, farm.assets, *_group(farm.limits, "smoke", "notice"))
