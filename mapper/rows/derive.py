@@ -76,8 +76,8 @@ def derive_rows(
         return RowsResult(empty_layer("windrows", crs), empty_layer("heaps", crs), tuple(told.remarks))
     if any(m.evidence == GROUND for m in machines):
         told.look(
-            "The log says neither when the header was down nor what it cut: drives over ground not cut before are taken "
-            "for rows. Look at turns, tracks and waterways"
+            "The log says neither when the header was down nor what it cut: drives over ground not cut before are "
+            "taken for rows. Look at turns, tracks and waterways"
         )
     path = join_paths([m.path for m in machines])
     begin = np.r_[0, np.cumsum([len(m.path) for m in machines])]
