@@ -10,7 +10,7 @@ from pyproj import CRS
 from mapper.farm.crs import Grid
 from mapper.farm.farm import Crew, Farm, Harvester, RowBurn
 from mapper.farm.layers import make_layer
-from mapper.farm.limits import LIMIT_KINDS, Limit, LocalLimits
+from mapper.farm.limits import LIMIT_KINDS, Limit, LocalLimits, Permit
 
 GRID = Grid(CRS.from_epsg(7854))
 EAST, NORTH = 612_000.0, 5_993_000.0
@@ -32,7 +32,7 @@ def limits(**changes: float) -> LocalLimits:
     for key, value in {**VALUES, **changes}.items():
         index = "gfdi_mk4" if LIMIT_KINDS[key].key.startswith("index_") else ""
         made[key] = Limit(key, float(value), "invented for a test", "2026-03-01", index=index)
-    return LocalLimits(made)
+    return LocalLimits(made, permit=Permit("not needed", "invented for a test"))
 
 
 def evening_forecast(wind_km_h: float = 8.0, from_deg: float = 315.0) -> pd.DataFrame:

@@ -5,6 +5,8 @@ Nothing here is law. A limit without a value is not known, and what is not known
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import Literal
 
 from mapper.farm.errors import SettingError
 
@@ -141,11 +143,34 @@ class Limit:
 
 
 @dataclass(frozen=True)
+class Permit:
+    """Whether a permit is held to burn here. state "held" or "not needed"; first and last: days on which it holds, None
+    for no end; source: who gave it, or says that none is needed."""
+
+    state: Literal["held", "not needed"]
+    source: str
+    number: str = ""
+    first: date | None = None
+    last: date | None = None
+
+    def __post_init__(self) -> None:
+        if self.state not in ("held", "not needed"):
+            raise SettingError(f"a permit is held or not needed, not {self.state!r}", "permit")
+        if not self.source:
+            raise SettingError("the permit has no source", "permit", "Write who gave it, or who says none is needed")
+        if self.first is not None and self.last is not None and self.first > self.last:
+            raise SettingError("the permit ends before it begins", "permit", "Correct its days")
+
+
+@dataclass(frozen=True)
 class LocalLimits:
-    """All local limits of a farm, by key. days_off are weekdays (0 Monday) on which nothing is lit."""
+    """All local limits of a farm, by key. days_off are weekdays (0 Monday) on which nothing is lit, dates_off single
+    days (holidays). permit: None where nobody has said whether one is held or needed."""
 
     limits: Mapping[str, Limit] = field(default_factory=dict)
     days_off: tuple[int, ...] = ()
+    dates_off: tuple[date, ...] = ()
+    permit: Permit | None = None
 
     def get(self, key: str) -> Limit | None:
         """Return the limit, or None where it is not known. Raises KeyError for a name that is no limit."""

@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 from mapper.carried import carried
 from mapper.farm.errors import SettingError
-from mapper.farm.limits import LIMIT_KINDS, Limit, LocalLimits
+from mapper.farm.limits import LIMIT_KINDS, Limit, LocalLimits, Permit
 from mapper.files.atomic import written_whole
 from mapper.files.toml import read_toml, toml_text
 
@@ -28,6 +29,9 @@ _FACTORS: dict[str, dict[str, float]] = {
     "degC": {"degC": 1, "C": 1, "°C": 1},
     "": {"": 1, "1": 1},
 }
+
+# What a limits file holds beside limits.
+_NO_LIMITS = ("days_off", "dates_off", "permit")
 
 
 def _fahrenheit(unit: str) -> bool:
@@ -105,6 +109,54 @@ def _days_off(values: Any) -> tuple[int, ...]:
     return tuple(sorted(set(found)))
 
 
+def _dates_off(values: Any) -> tuple[date, ...]:
+    if not isinstance(values, list):
+        raise SettingError("it is not a list of days", "dates_off", "Write for example dates_off = [2026-04-25]")
+    return tuple(sorted({_day(v, "dates_off") for v in values}))
+
+
+def _day(value: Any, where: str) -> date:
+    try:
+        return value if isinstance(value, date) else date.fromisoformat(str(value).strip())
+    except ValueError as exc:
+        raise SettingError(f"{value!r} is no day", where, "Write it as 2026-04-25") from exc
+
+
+def _permit(table: Any) -> Permit:
+    if not isinstance(table, Mapping):
+        raise SettingError("it is no table", "permit", 'Write [permit] with state = "held" or "not needed"')
+    unknown = sorted(set(table) - {"state", "source", "number", "first", "last"})
+    if unknown:
+        todo = "It can hold state, source, number, first and last"
+        raise SettingError(f"{unknown[0]!r} says nothing here", "permit", todo)
+    first, last = (_day(table[k], "permit") if k in table else None for k in ("first", "last"))
+    return Permit(table.get("state", ""), str(table.get("source", "")), str(table.get("number", "")), first, last)
+
+
+def permit_plain(permit: Permit) -> dict[str, Any]:
+    """Return a permit as texts; _permit() reads it back."""
+    days = {k: d.isoformat() for k in ("first", "last") if (d := getattr(permit, k)) is not None}
+    return {"state": permit.state, "source": permit.source, "number": permit.number, **days}
+
+
+def days_plain(limits: LocalLimits) -> dict[str, Any]:
+    """Return the days on which nothing is lit and the permit as texts and numbers; local_limits() reads them back."""
+    return {
+        "days_off": list(limits.days_off),
+        "dates_off": [d.isoformat() for d in limits.dates_off],
+        "permit": None if limits.permit is None else permit_plain(limits.permit),
+    }
+
+
+def local_limits(limits: list[dict[str, Any]], plain: Mapping[str, Any]) -> LocalLimits:
+    """Return local limits kept as plain values: each limit's fields, and what days_plain wrote."""
+    permit = plain.get("permit")
+    return LocalLimits(
+        {v["key"]: Limit(**v) for v in limits}, tuple(plain["days_off"]), _dates_off(plain.get("dates_off", [])),
+        None if permit is None else _permit(permit),
+    )  # fmt: skip
+
+
 def _check_pairs(limits: LocalLimits) -> None:
     for low, high in (("wind_min", "wind_max"), ("index_min", "index_max"), ("humidity_min", "humidity_max")):
         if limits.value(low) > limits.value(high):
@@ -127,8 +179,11 @@ def read_limits(path: Path | str) -> LocalLimits:
 
 def limits_from(tables: Mapping[str, Any]) -> LocalLimits:
     """Return local limits from parsed TOML tables. Raises SettingError naming the limit."""
-    limits = {key: _limit(key, table) for key, table in tables.items() if key != "days_off"}
-    found = LocalLimits(limits, _days_off(tables.get("days_off", [])))
+    limits = {key: _limit(key, table) for key, table in tables.items() if key not in _NO_LIMITS}
+    found = LocalLimits(
+        limits, _days_off(tables.get("days_off", [])), _dates_off(tables.get("dates_off", [])),
+        None if "permit" not in tables else _permit(tables["permit"]),
+    )  # fmt: skip
     _check_pairs(found)
     return found
 
@@ -136,6 +191,10 @@ def limits_from(tables: Mapping[str, Any]) -> LocalLimits:
 def limits_tables(limits: LocalLimits) -> dict[str, Any]:
     """Return local limits as TOML (or JSON) tables; limits_from() reads them back."""
     tables: dict[str, Any] = {"days_off": [_DAYS[d].capitalize() for d in limits.days_off]}
+    if limits.dates_off:
+        tables["dates_off"] = [d.isoformat() for d in limits.dates_off]
+    if limits.permit is not None:
+        tables["permit"] = permit_plain(limits.permit)
     for key, limit in limits.limits.items():
         table: dict[str, Any] = {"value": float(limit.value), "unit": limit.unit}
         if key.startswith(("wind_", "gust_")):

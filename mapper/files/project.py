@@ -22,11 +22,11 @@ from mapper.farm.crs import Grid
 from mapper.farm.errors import FileError
 from mapper.farm.farm import OPTIONAL_LAYERS, Crew, Farm, Harvester, RowBurn
 from mapper.farm.layers import LAYERS, empty_layer, make_layer
-from mapper.farm.limits import Limit, LocalLimits
 from mapper.farm.notices import Authority, Told
 from mapper.farm.rowedit import RowEdit
 from mapper.files.atomic import put_in_place, unfinished, written_whole
 from mapper.files.blobs import read_table, write_table
+from mapper.files.limits import days_plain, local_limits
 from mapper.files.rasters import with_heights
 from mapper.files.report import ImportReport
 from mapper.files.weatherstore import read_weather, weather_settings, write_weather
@@ -87,7 +87,7 @@ def open_project(path: Path) -> tuple[Farm, ImportReport]:
     layers = {
         name: _read_layer(path, name, grid) for name in (*FARM_LAYERS, *(n for n in OPTIONAL_LAYERS if n in there))
     }
-    limits = LocalLimits({v["key"]: Limit(**v) for v in settings["limits"]}, tuple(settings["days_off"]))
+    limits = local_limits(settings["limits"], settings)
     plain = {k: settings[k] for k in _PLAIN_FIELDS}
     notes = []
     for raster in ("image", "elevation"):
@@ -158,7 +158,7 @@ def _settings(farm: Farm, folder: Path) -> Iterator[tuple[str, str]]:
         values[raster] = _beside(values[raster], folder)
     values["crs"] = farm.grid.crs.to_wkt()
     values["limits"] = [asdict(v) for v in farm.limits.limits.values()]
-    values["days_off"] = list(farm.limits.days_off)
+    values |= days_plain(farm.limits)
     values["harvesters"] = [asdict(h) for h in farm.harvesters]
     values["crews"] = [asdict(c) for c in farm.crews]
     values["row_burn"] = asdict(farm.row_burn)

@@ -20,8 +20,8 @@ from pyproj import CRS
 
 from mapper.farm.errors import FileError, MapperError
 from mapper.farm.layers import LAYERS, TIME, make_layer
-from mapper.farm.limits import Limit, LocalLimits
 from mapper.files.atomic import written_whole
+from mapper.files.limits import days_plain, local_limits
 from mapper.record.entry import Entry
 from mapper.record.merge import merge_records
 from mapper.record.night import NightRecord
@@ -130,7 +130,7 @@ def _head(record: NightRecord) -> str:
         "pieces": _layer(record.pieces, "pieces"),
         "land": _layer(record.land, "paddocks"),
         "limits": [asdict(limit) for limit in record.limits.limits.values()],
-        "days_off": list(record.limits.days_off),
+        **days_plain(record.limits),
         "hours": {c: [_plain(v) for v in record.hours[c]] for c in record.hours.columns},
         "window_end": _plain(record.window_end),
     }
@@ -155,7 +155,7 @@ def _record(text: str, path: Path) -> NightRecord:
         night=date.fromisoformat(head["night"]),
         pieces=_read_layer(head["pieces"], "pieces", crs),
         land=_read_layer(head["land"], "paddocks", crs),
-        limits=LocalLimits({v["key"]: Limit(**v) for v in head["limits"]}, tuple(head["days_off"])),
+        limits=local_limits(head["limits"], head),
         hours=hours.astype({c: "float64" for c in hours.columns if c != "time_utc"}),
         window_end=_time(head["window_end"]),
     )

@@ -56,7 +56,7 @@ class Asked:
         return cls(
             date.fromisoformat(plain["night"]),
             tuple(plain["paddocks"]),
-            BanCheck(ban["state"], _moment(ban["checked_at"]), ban["by"]),
+            BanCheck(ban["state"], _moment(ban["checked_at"]), ban["by"], tuple(ban.get("kinds", ()))),
             tuple(WindChange(**{**c, "at": datetime.fromisoformat(c["at"])}) for c in plain["typed_changes"]),
             wishes,
         )
