@@ -2,8 +2,9 @@
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from mapper.farm.limits import LIMIT_KINDS, LocalLimits
+from mapper.farm.limits import LIMIT_KINDS, LocalLimits, Permit
 from mapper.farm.ranged import Array
 from mapper.hours.reasons import Reasons
 from mapper.hours.verdict import BanCheck
@@ -47,15 +48,33 @@ def local_rules(hours: pd.DataFrame, limits: LocalLimits, ban: BanCheck) -> Reas
     weekday = hours["time_local"].dt.day_of_week.to_numpy()
     for day in limits.days_off:
         said.add(weekday == day, "no-go", f"Nothing is lit on a {_DAYS[day]} here")
+    days = hours["time_local"].dt.date.to_numpy()
+    for off in limits.dates_off:
+        said.add(days == off, "no-go", f"Nothing is lit on {off.day} {off:%b} here")
+    _permit(said, days, limits.permit)
     starting = [LIMIT_KINDS[k].label for k in _USED if (found := limits.get(k)) is not None and found.starting]
     if starting:
         said.add(True, "caution", f"Starting value, nobody has set it here: {', '.join(starting)}")
     return said
 
 
+def _permit(said: Reasons, days: NDArray[np.object_], permit: Permit | None) -> None:
+    if permit is None:
+        said.add(True, "caution", "Whether a permit is held or needed is not known: type it in with the local limits")
+        return
+    if permit.state == "not needed":
+        return
+    name = f"Permit {permit.number}".rstrip()
+    if permit.first is not None:
+        said.add(days < permit.first, "no-go", f"{name} holds from {permit.first.day} {permit.first:%b} on")
+    if permit.last is not None:
+        said.add(days > permit.last, "no-go", f"{name} ended on {permit.last.day} {permit.last:%b}")
+
+
 def _ban(said: Reasons, hours: pd.DataFrame, ban: BanCheck) -> None:
     if ban.state == "declared":
-        said.add(True, "no-go", "A ban is declared")
+        which = f": {', '.join(ban.kinds)}" if ban.kinds else ""
+        said.add(True, "no-go", f"A ban is declared{which}")
     elif ban.state == "unknown" or ban.checked_at is None:
         said.add(True, "caution", "Not a go until a ban check is typed in: nobody has looked whether a ban is declared")
     else:

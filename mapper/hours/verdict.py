@@ -5,19 +5,21 @@ from datetime import datetime
 from typing import Literal
 
 Verdict = Literal["go", "caution", "no-go"]
+BAN_KINDS = ("total fire ban", "no-burn day", "harvest ban")
 
 
 @dataclass(frozen=True)
 class BanCheck:
-    """Whether a ban is declared for the night, asked of a person. Not known is not a go.
+    """Whether a ban is declared for the night (total fire ban, no-burn day, harvest ban), asked of a person.
 
-    state: "none" no ban declared, "declared" a ban holds, "unknown" nobody has looked.
-    checked_at: UTC, when somebody looked; by: who.
+    Not known is not a go. state: "none" no ban of any kind is declared, "declared" a ban holds, "unknown" nobody has
+    looked. checked_at: UTC, when somebody looked; by: who. kinds: which bans hold, of BAN_KINDS or in other words.
     """
 
     state: Literal["none", "declared", "unknown"] = "unknown"
     checked_at: datetime | None = None
     by: str = ""
+    kinds: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

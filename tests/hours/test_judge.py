@@ -1,7 +1,7 @@
 """Hours judged on invented forecasts: every limit, every reason, and what is not known."""
 
 import time
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from itertools import pairwise
 
 import numpy as np
@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mapper.farm.errors import LayerError
-from mapper.farm.limits import Limit, LocalLimits
+from mapper.farm.limits import Limit, LocalLimits, Permit
 from mapper.hours.fuel import Fuel
 from mapper.hours.judge import judge_hours, no_hours
 from mapper.hours.verdict import BanCheck
@@ -24,7 +24,10 @@ PARTS = ("stay_in_row", "heat", "smoke", "local_rules", "lighting")
 DRY = Fuel(last_soak=datetime(2026, 2, 1, tzinfo=UTC))
 
 
-def limits(days_off=(), **more):
+NO_PERMIT_NEEDED = Permit("not needed", "invented for a test")
+
+
+def limits(days_off=(), dates_off=(), permit=NO_PERMIT_NEEDED, **more):
     """Limits as typed in; a tuple gives (value, extra fields)."""
     made = {}
     for key, given_ in {**SET, **more}.items():
@@ -34,7 +37,7 @@ def limits(days_off=(), **more):
         if key.startswith("index_"):
             fields = {"index": "gfdi_mk4", **fields}
         made[key] = Limit(key, value, "invented for a test", "2026-03-01", **fields)
-    return LocalLimits(made, days_off)
+    return LocalLimits(made, days_off, dates_off, permit)
 
 
 def judged(table=None, rules=None, ban=NONE, **kwargs):
@@ -73,6 +76,9 @@ BROKEN = [
     ({}, {"rain_mm": 0.6}, "heat", "Rain in this hour, 0.6 mm"),
     ({"light_from": 16}, {}, "local_rules", "Outside your hours: light from 16:00, out by midnight"),
     ({"days_off": (4,)}, {}, "local_rules", "Nothing is lit on a Friday here"),
+    ({"dates_off": (date(2026, 4, 17),)}, {}, "local_rules", "Nothing is lit on 17 Apr here"),
+    ({"permit": Permit("held", "council", "A7", last=date(2026, 4, 16))}, {}, "local_rules", "A7 ended on 16 Apr"),
+    ({"permit": Permit("held", "council", first=date(2026, 4, 20))}, {}, "local_rules", "Permit holds from 20 Apr on"),
 ]  # fmt: skip
 
 
@@ -144,6 +150,14 @@ def test_a_limit_not_known_is_never_a_go(key):
     assert "not known" in hours["why"].iloc[0]
 
 
+def test_a_permit_nobody_speaks_of_is_never_a_go():
+    hours = judged(rules=limits(permit=None))
+    assert "go" not in set(hours["verdict"])
+    assert "Whether a permit is held or needed is not known" in hours["local_rules_why"].iloc[0]
+    held = limits(permit=Permit("held", "a council", "A7", date(2026, 4, 1), date(2026, 4, 17)))
+    assert judged(rules=held)["verdict"].iloc[0] == "go"
+
+
 def test_a_starting_value_is_a_caution_and_says_so():
     hours = judged(rules=limits(wind_max=(20, {"starting": True})))
     assert hours["local_rules"].iloc[0] == "caution"
@@ -156,6 +170,7 @@ def test_a_starting_value_is_a_caution_and_says_so():
         (BanCheck(), "caution", "Not a go until a ban check is typed in"),
         (BanCheck("none"), "caution", "Not a go until a ban check is typed in"),
         (BanCheck("declared", NONE.checked_at), "no-go", "A ban is declared"),
+        (BanCheck("declared", NONE.checked_at, kinds=("harvest ban",)), "no-go", "A ban is declared: harvest ban"),
     ],
 )
 def test_bans(ban, verdict, words):
