@@ -183,7 +183,7 @@ class Farm:
         return used or ForecastIssue("typed in", self.forecast)
 
     def with_issue(self, issue: ForecastIssue) -> "Farm":
-        """Return a copy that keeps an issue of the forecast and uses it; the others stay, but for the same read again."""
+        """Return a copy that keeps an issue of the forecast and uses it; the others stay, except the same one."""
         others = (i for i in self.forecasts if (i.source, i.issued_at) != (issue.source, issue.issued_at))
         return self.with_(forecasts=(*others, issue), forecast=issue.table)
 
