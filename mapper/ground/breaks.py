@@ -22,6 +22,8 @@ from mapper.ground.work import work_for
 
 GAP = "Gap "
 _METRES = re.compile(r", \d+ m")
+# What is no longer than this at a corner is no side of its own. Our choice.
+STUB_M = 30.0
 # A gap of 40 m lies on no more pieces than this to either side.
 _GAP_PIECES = 3
 
@@ -107,17 +109,38 @@ def _stretches(edge: Edge, width: Array, asked: _Asked, limits: LocalLimits) -> 
     # Wide enough is wide enough, however wide; a little more or less of the equation's width is one answer.
     state = np.where(np.isnan(asked.wanted_m), -2.0, np.where(short, present, -1.0))
     ring, by = edge.pieces.ring, [asked.by(k) for k in range(len(width))]
-    answer = list(zip(ring, edge.sides, state, by, strict=True))
+    sides = _without_stubs(edge.sides, list(zip(ring, state, by, strict=True)), edge.pieces.lengths_m)
+    answer = list(zip(ring, sides, state, by, strict=True))
+    groups = _close_rings(_runs(answer), answer)
+    return [_row(edge, group, str(sides[group[0]]), present, asked, limits) for group in groups]
+
+
+def _runs(answer: Sequence[Any]) -> list[list[int]]:
+    """Indices of neighbours with one answer."""
     groups: list[list[int]] = []
     for k in range(len(answer)):
         if groups and answer[k] == answer[groups[-1][-1]]:
             groups[-1].append(k)
         else:
             groups.append([k])
-    return [_row(edge, group, present, asked, limits) for group in _close_rings(groups, answer)]
+    return groups
 
 
-def _row(edge: Edge, group: list[int], present: Array, asked: _Asked, limits: LocalLimits) -> dict[str, Any]:
+def _without_stubs(sides: NDArray[np.object_], same: list[Any], lengths_m: Array) -> NDArray[np.object_]:
+    """Sides in which what is left of one round a corner goes by its neighbour's name, where they lack the same."""
+    named = sides.copy()
+    runs = _runs(list(zip(same, sides, strict=True)))
+    for n, run in enumerate(runs):
+        if lengths_m[run].sum() > STUB_M:
+            continue
+        for beside in (runs[n - 1], runs[(n + 1) % len(runs)]):
+            if same[beside[0]] == same[run[0]] and lengths_m[beside].sum() > STUB_M:
+                named[run] = sides[beside[0]]
+                break
+    return named
+
+
+def _row(edge: Edge, group: list[int], side: str, present: Array, asked: _Asked, limits: LocalLimits) -> dict[str, Any]:
     pieces, widest = edge.pieces, group[int(np.nan_to_num(asked.wanted_m[group]).argmax())]
     narrow = group[int(present[group].argmin())]
     length = float(pieces.lengths_m[group].sum())
@@ -132,7 +155,7 @@ def _row(edge: Edge, group: list[int], present: Array, asked: _Asked, limits: Lo
     return {
         "paddock": str(edge.paddock["paddock"]),
         "guards": "" if guards.startswith("nothing known") else guards,
-        "side": edge.sides[group[0]],
+        "side": side,
         "present_m": there,
         "wanted_m": wanted,
         "wanted_by": asked.by(widest),

@@ -16,6 +16,8 @@ from mapper.ground.rings import RING
 RAKING_COLUMNS = ("row_id", "paddock", "against", "unlit_m", "rake_m")
 # Shorter than this is where a row was drawn to. Our choice.
 _LEAST_M = 0.5
+# A row of which this share lies on such ground lies along it. Our choice.
+_ALONG = 0.5
 # Straw under wires is not raked (network operators' advice): the row stays unlit where it lies.
 _NOT_RAKED = ("power_line",)
 
@@ -68,21 +70,21 @@ def _crossed(windrows: gpd.GeoDataFrame, areas: list[tuple[BaseGeometry, str, st
 
 
 def raking_words(table: pd.DataFrame, windrows: gpd.GeoDataFrame) -> tuple[Remark, ...]:
-    """Return what is to be raked back and what stays unlit under wires, a sentence a paddock."""
+    """Return what is to be raked back and what stays unlit under wires, a sentence or two a paddock: rows that run into
+    such ground, and rows that lie along it."""
     shapes = dict(zip(windrows["row_id"], windrows.geometry, strict=True))
+    length = table["row_id"].map(shapes).map(lambda line: line.length).astype("float64")
+    share = table.groupby(["row_id", table["rake_m"] > 0])["unlit_m"].transform("sum") / length
     remarks = []
-    for (paddock, rake), group in table.groupby(["paddock", table["rake_m"] > 0], sort=False):
+    for (paddock, rake, along), group in table.groupby(["paddock", table["rake_m"] > 0, share >= _ALONG], sort=False):
         each = group.groupby("row_id")["unlit_m"].sum()
         rows, most, total = len(each), each.max(), each.sum()
         things = list(dict.fromkeys(group["against"]))
         what = ", ".join(things[:3]) + (f" and {len(things) - 3} more" if len(things) > 3 else "")
-        run = "1 row runs" if rows == 1 else f"{rows} rows run"
-        of = f"{most:.0f} m of it" if rows == 1 else f"up to {most:.0f} m of each, {total:,.0f} m in all"
+        does = ("lies along" if rows == 1 else "lie along") if along else ("runs into" if rows == 1 else "run into")
+        of = f"{most:,.0f} m" if rows == 1 else f"up to {most:,.0f} m of each, {total:,.0f} m in all"
+        todo = f"stays unlit: {of}" if not rake else f"rake it off or leave it: {of}" if along else f"rake back {of}"
+        text = f"{rows} row{'' if rows == 1 else 's'} {does} {what}; {todo}."
         where = shapely.union_all([shapes[r] for r in each.index])
-        if rake:
-            text = f"{run} into {what}: rake back {of}."
-            remarks.append(Remark("rows", "look", text, str(paddock), where))
-        else:
-            text = f"{run} into the {what}: {of}, stays unlit."
-            remarks.append(Remark("rows", "note", text, str(paddock), where))
+        remarks.append(Remark("rows", "look" if rake else "note", text, str(paddock), where))
     return tuple(remarks)

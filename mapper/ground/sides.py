@@ -87,4 +87,4 @@ def _from(at: Array, mark: Array, called: str) -> str:
     if away < _AT_M:
         return f"at {called}"
     way = SIDES[round(float(np.degrees(np.arctan2(east, north))) / 45) % 8].lower()
-    return f"{max(round(away, -1), 10):.0f} m {way} of {called}"
+    return f"{max(round(away, -1), 10):,.0f} m {way} of {called}"

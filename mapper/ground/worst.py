@@ -61,7 +61,7 @@ def _stretch(k: int, threat: Any, side: Any, ring: Any) -> list[int]:
 def _words(piece: Any, late: bool, place: str, stretch: list[int], edges: gpd.GeoDataFrame, response_min: float) -> str:
     length = float(edges["length_m"].iloc[stretch].sum())
     reach, breach = (piece["reach_after_m"], piece["breach_after"]) if late else (piece["reach_m"], piece["breach"])
-    along = f", and {round(length, -1):.0f} m like it" if length >= 50 else ""
+    along = f", and {round(length, -1):,.0f} m like it" if length >= 50 else ""
     when = "after the wind change " if late else ""
     label, chance = _label(piece, late)
     if piece["present_m"] > 0:

@@ -48,8 +48,8 @@ def test_under_wires_a_row_stays_and_in_a_ring_it_is_raked():
     assert table.loc["strip under Line", ["unlit_m", "rake_m"]].tolist() == pytest.approx([40.0, 0.0])
     assert table.loc["bare ring round T1", "rake_m"] == pytest.approx(8.0, abs=0.1)
     levels = {r.level: r.text for r in raking_words(table.reset_index(), windrows)}
-    assert levels["note"] == "1 row runs into the strip under Line: 40 m of it, stays unlit."
-    assert levels["look"] == "1 row runs into bare ring round T1: rake back 8 m of it."
+    assert levels["note"] == "1 row runs into strip under Line; stays unlit: 40 m."
+    assert levels["look"] == "1 row runs into bare ring round T1; rake back 8 m."
 
 
 def test_ground_that_two_claim_counts_once_and_other_paddocks_rows_are_let_be():
@@ -60,3 +60,13 @@ def test_ground_that_two_claim_counts_once_and_other_paddocks_rows_are_let_be():
     assert raking(
         windrows.iloc[:0], PADDOCKS, empty_layer("breaks", GRID.crs), two, empty_layer("buffers", GRID.crs)
     ).empty
+
+
+def test_a_lap_row_in_the_strip_that_is_wanted_lies_along_it():
+    breaks = guarded(ONE, limit_set=limits(break_edge=10, breach_chance=0.5)).breaks
+    lap = shapely.LineString([(EAST + x, NORTH + y) for x, y in ((5, 5), (395, 5), (395, 295), (5, 295), (5, 10))])
+    windrows = make_layer("windrows", {"row_id": ["P-0"], "paddock": ["P"]}, [lap], GRID.crs)
+    table = raking(windrows, PADDOCKS, breaks, empty_layer("breaks_there", GRID.crs), empty_layer("buffers", GRID.crs))
+    assert table["rake_m"].sum() == pytest.approx(lap.length)
+    (said,) = raking_words(table, windrows)
+    assert said.text.startswith("1 row lies along ") and said.text.endswith("rake it off or leave it: 1,355 m.")
