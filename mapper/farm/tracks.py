@@ -1,5 +1,7 @@
 """The column contract of a harvester's track: plain columns, never one geometry a fix."""
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 
@@ -18,6 +20,14 @@ TRACK_COLUMNS: dict[str, str] = {
     "yield_t_ha": "float64",  # grain
     "machine": "object",
 }
+
+
+def make_track(columns: dict[str, Any]) -> pd.DataFrame:
+    """Return a track of plain columns, each machine's name held once; columns are taken as they are, not copied."""
+    codes, names = pd.factorize(pd.Series(columns["machine"], copy=False))
+    one_each = np.array([str(n) for n in names], dtype=object)
+    held = {c: np.asarray(columns[c]).astype(t, copy=False) for c, t in TRACK_COLUMNS.items() if c != "machine"}
+    return pd.DataFrame(held | {"machine": pd.Series(one_each[codes], dtype=object, copy=False)}, copy=False)
 
 
 def check_track(track: pd.DataFrame) -> pd.DataFrame:

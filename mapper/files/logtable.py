@@ -1,7 +1,7 @@
 """A harvester's log as a plain table, whether it comes as text, sentences of a receiver or points in a map file."""
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,7 @@ from mapper.files.gpxtrack import read_gpx_track
 from mapper.files.guess import wanted_columns
 from mapper.files.nmea import is_nmea, read_nmea
 from mapper.files.report import CrsKnown
-from mapper.files.textread import read_text
+from mapper.files.textread import read_blocks
 
 TEXT_ENDS = (".csv", ".txt", ".tsv", ".dat", ".asc", ".log", ".prn", ".nmea", ".nma", ".tab", ".xyz")
 # Names of the position columns made from a map file's points.
@@ -55,32 +55,54 @@ def read_log_table(
     given: Given | None = None,
     look: bool = False,
 ) -> LogTable:
-    """Return a log as a table.
+    """Return a log as a table. look: its beginning is enough, with all columns; the rest as of log_blocks()."""
+    return joined_blocks(list(log_blocks(path, crs, progress, cancelled, given, look)))
 
-    given: tells, of all names, the columns wanted whatever they are called. look: its beginning is enough.
-    Raises FileError where it is neither a text table, NMEA sentences, a GPX track nor points.
+
+def joined_blocks(blocks: list[LogTable]) -> LogTable:
+    """Return the blocks of one log as one table."""
+    if len(blocks) == 1:
+        return blocks[0]
+    table = pd.concat([b.table for b in blocks], ignore_index=True)
+    return replace(blocks[0], table=table, repaired=blocks[-1].repaired)
+
+
+def log_blocks(
+    path: Path,
+    crs: Any = None,
+    progress: Callable[[int, int], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+    given: Given | None = None,
+    look: bool = False,
+    most_rows: int = 0,
+) -> Iterator[LogTable]:
+    """Give a log as tables of about most_rows rows where it is text, as one otherwise (most_rows 0: always).
+
+    given: tells, of all names, the columns wanted whatever they are called. What was mended in all of the text so far
+    stands with each block. Raises FileError where it is neither a text table, NMEA sentences, a GPX track nor points.
     """
     if not path.exists():
         raise FileError("there is no such file", str(path), "Check the name and folder")
     text_like = path.suffix.lower() in TEXT_ENDS or path.suffix == ""
     if path.is_file() and (text_like or path.suffix.lower() in (".ubx", ".gps", ".raw")) and is_nmea(path):
         table, repaired, notes = read_nmea(path, progress, cancelled)
-        return LogTable(path.stem, table, None, "", repaired, notes, tuple(table.columns))
-    if path.suffix.lower() == ".gpx":
+        yield LogTable(path.stem, table, None, "", repaired, notes, tuple(table.columns))
+    elif path.suffix.lower() == ".gpx":
         table, repaired, notes = read_gpx_track(path, progress, cancelled)
-        return LogTable(path.stem, table, None, "", repaired, notes, tuple(table.columns))
-    if path.is_file() and text_like:
-        return _from_text(path, progress, cancelled, given, look)
-    return _from_map(path, crs, progress, cancelled)
+        yield LogTable(path.stem, table, None, "", repaired, notes, tuple(table.columns))
+    elif path.is_file() and text_like:
+        most_bytes = _LOOK_BYTES if look else 0
+        for text in read_blocks(path, progress, cancelled, None if look else _chooser(given), most_bytes, most_rows):
+            comma = () if text.format.decimal == "." else ("numbers are written with a decimal comma.",)
+            table, made = compose(text.table)
+            names = tuple(dict.fromkeys((*text.format.names, *table.columns)))
+            headed = bool(text.format.header)
+            yield LogTable(path.stem, table, None, "", text.repaired, (*comma, *made), names, headed)
+    else:
+        yield _from_map(path, crs, progress, cancelled)
 
 
-def _from_text(
-    path: Path,
-    progress: Callable[[int, int], None] | None,
-    cancelled: Callable[[], bool] | None,
-    given: Given | None,
-    look: bool,
-) -> LogTable:
+def _chooser(given: Given | None) -> Callable[[pd.DataFrame], list[str]]:
     def choose(first: pd.DataFrame) -> list[str]:
         composed, _ = compose(first)
         # What a log packs into one column or spreads over several is told by its values: all are kept then.
@@ -88,11 +110,7 @@ def _from_text(
             return list(first.columns)
         return wanted_columns(first, given(list(first.columns)) if given is not None else ())
 
-    text = read_text(path, progress, cancelled, None if look else choose, _LOOK_BYTES if look else 0)
-    notes = () if text.format.decimal == "." else ("numbers are written with a decimal comma.",)
-    table, made = compose(text.table)
-    names = tuple(dict.fromkeys((*text.format.names, *table.columns)))
-    return LogTable(path.stem, table, None, "", text.repaired, (*notes, *made), names, bool(text.format.header))
+    return choose
 
 
 def _from_map(

@@ -10,7 +10,7 @@ import pandas as pd
 from mapper.farm.crs import Grid
 from mapper.farm.errors import FileError, SettingError
 from mapper.farm.ranged import Array
-from mapper.farm.tracks import TRACK_COLUMNS, check_track
+from mapper.farm.tracks import check_track, make_track
 from mapper.files.clock import read_clock
 from mapper.files.columns import ColumnEntry, ColumnMap
 from mapper.files.driven import assumed_clock, driven_order, in_no_order, out_of_time, runs_backwards
@@ -32,11 +32,16 @@ _SHOWN = 2000
 
 
 class ReadLog(NamedTuple):
-    """A log as read: its track (farm/tracks.py), its columns as they were taken, the account."""
+    """A log as read: its track (farm/tracks.py), its columns as they were taken, the account.
+
+    steady: a real clock in the order of the file, and dates that can be read in one way only: a further block of the
+    same file can be read by the same columns.
+    """
 
     track: pd.DataFrame
     columns: ColumnMap
     report: ImportReport
+    steady: bool
 
 
 def guess_names(log: LogTable) -> ColumnMap:
@@ -89,7 +94,8 @@ def read_log(log: LogTable, given: ColumnMap | None, crs: Any, grid: Grid | None
     columns = at.columns
     table = log.table if at.keep.all() else log.table[at.keep].reset_index(drop=True)
     zone = columns.zone or zone or zone_at(at.lon, at.lat)
-    x, y, t_s, order, notes = _in_order(table, columns, at, zone, where)
+    x, y, t_s, order, clocked, notes = _in_order(table, columns, at, zone, where)
+    steady = clocked and _one_way(table, columns)
     if not (np.diff(order) == 1).all():
         table = table.iloc[order].reset_index(drop=True)
     columns, values, more = measured(table, columns, x, y, t_s, given is not None)
@@ -114,7 +120,16 @@ def read_log(log: LogTable, given: ColumnMap | None, crs: Any, grid: Grid | None
         Path(where).name, "fixes", len(track), at.crs, at.crs_known, tuple(repaired), (), unused,
         (*log.notes, *at.notes, *columns.lines(), *notes),
     )  # fmt: skip
-    return ReadLog(check_track(track), columns, report)
+    return ReadLog(check_track(track), columns, report, steady)
+
+
+def _one_way(table: pd.DataFrame, columns: ColumnMap) -> bool:
+    """Return whether the times say themselves which figure is the year, month and day."""
+    time = columns.get("time")
+    if time is None or columns.get("date") is not None:
+        return False
+    first = table[time.column].dropna().astype(str).head(1)
+    return pd.api.types.is_numeric_dtype(table[time.column]) or bool(first.str.match(r"^\d{4}-\d\d-\d\d").all())
 
 
 def _codes(table: pd.DataFrame, columns: ColumnMap, meaning: str) -> Any:
@@ -127,8 +142,8 @@ def _codes(table: pd.DataFrame, columns: ColumnMap, meaning: str) -> Any:
 
 def _in_order(
     table: pd.DataFrame, columns: ColumnMap, at: Positions, zone: str, where: str
-) -> tuple[Array, Array, Array, Any, list[str]]:
-    """Return x, y, t_s in driven order, the order of the rows, and notes."""
+) -> tuple[Array, Array, Array, Any, bool, list[str]]:
+    """Return x, y, t_s in driven order, the order of the rows, whether a clock keeps the file's order, and notes."""
     time, date = columns.get("time"), columns.get("date")
     clock = read_clock(
         table[time.column] if time else None, table[date.column] if date else None, time.column if time else "", zone
@@ -137,10 +152,10 @@ def _in_order(
     rows = np.arange(len(table))
     if clock.kind in ("utc", "local"):
         if not out_of_time(at.x, at.y, clock.t_s):
-            return at.x, at.y, clock.t_s, rows, notes
+            return at.x, at.y, clock.t_s, rows, True, notes
         order = np.argsort(clock.t_s, kind="stable")
         notes.append("its rows stand in another order than they were driven; put in order of their times.")
-        return at.x[order], at.y[order], clock.t_s[order], order, notes
+        return at.x[order], at.y[order], clock.t_s[order], order, False, notes
     point = columns.get("point")
     points = numbers(table[point.column]) if point else None
     counter = clock.t_s if clock.kind == "counter" else None
@@ -164,7 +179,7 @@ def _in_order(
     t_s = np.full(len(table), np.nan)
     if counter is not None and _steady(at.x[order], at.y[order], counter[order]):
         t_s = counter[order]
-    return at.x[order], at.y[order], t_s, order, notes
+    return at.x[order], at.y[order], t_s, order, False, notes
 
 
 def _steady(x: Array, y: Array, t_s: Array) -> bool:
@@ -192,13 +207,13 @@ def _track(
     # A receiver's course is from true north.
     turned = (heading - at.grid.convergence_deg(float(np.median(x)), float(np.median(y)))) % 360.0
     machine = columns.get("machine")
-    names = table[machine.column].astype(str).to_numpy(object) if machine else np.full(n, name, object)
+    names = table[machine.column].astype(str) if machine else np.full(n, name, object)
     data = {
         "t_s": t_s, "x": x, "y": y, "speed_m_s": values.get("speed", unknown), "heading_deg": turned,
         "header_down": _header(table, columns, values), "width_m": values.get("width", unknown),
         "flow_kg_s": values.get("flow", unknown), "yield_t_ha": values.get("yield", unknown), "machine": names,
     }  # fmt: skip
-    return pd.DataFrame({c: np.asarray(data[c]).astype(t, copy=False) for c, t in TRACK_COLUMNS.items()}, copy=False)
+    return make_track(data)
 
 
 def _with_sign(table: pd.DataFrame, columns: ColumnMap, values: dict[str, Array]) -> ColumnMap:

@@ -1,5 +1,7 @@
 """What an import says about itself: what it read, in which grid, what it repaired and what it refused."""
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
@@ -49,6 +51,16 @@ class ImportReport:
         if self.ignored:
             out.append(f"Columns not used: {', '.join(self.ignored)}.")
         return out
+
+
+def summed(texts: Iterable[str]) -> tuple[str, ...]:
+    """Return sentences once each, those that begin with a count as one with the counts added up."""
+    counts: dict[str, int] = {}
+    for text in texts:
+        found = re.match(r"(\d+) (.*)", text, re.DOTALL)
+        key, count = (f" {found[2]}", int(found[1])) if found else (text, 0)
+        counts[key] = counts.get(key, 0) + count
+    return tuple(f"{n}{text}" if text.startswith(" ") else text for text, n in counts.items())
 
 
 class ImportResult(NamedTuple):

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from mapper.farm.crs import Grid, metric_crs
 from mapper.farm.errors import FileError, SettingError, Stopped
 from mapper.farm.farm import Harvester
-from mapper.farm.tracks import TRACK_COLUMNS, check_track
+from mapper.farm.tracks import check_track, make_track
 from mapper.files.position import FAR_M
 from mapper.files.report import ImportReport
 from mapper.files.spikes import spikes
@@ -94,7 +94,7 @@ def read_taskdata(
     utc = columns.pop("is_utc")
     columns["t_s"] = np.where(utc, columns["t_s"], _to_utc(columns["t_s"], zone))
     columns["heading_deg"] = np.full(len(utc), np.nan)
-    track = pd.DataFrame({c: np.asarray(columns[c]).astype(t, copy=False) for c, t in TRACK_COLUMNS.items()})
+    track = make_track(columns)
     track = _in_place(track, account)
     track.attrs["crs"] = grid.crs.to_wkt()
     return check_track(track), _track_report(data, track, machines, account, zone, bool(utc.all()))

@@ -43,29 +43,53 @@ def read_text(
     choose: Choose | None = None,
     most_bytes: int = 0,
 ) -> TextTable:
-    """Return a text table, numbers as numbers where a column holds little else. progress counts bytes.
+    """Return a text table whole, numbers as numbers where a column holds little else. progress counts bytes.
 
     choose: given the first piece, the columns to keep (all where it is None): so a long log stays small in memory.
     most_bytes: read about this much and no more; 0 for all. Raises FileError where no row is left.
+    """
+    blocks = list(read_blocks(path, progress, cancelled, choose, most_bytes))
+    table = pd.concat([b.table for b in blocks], ignore_index=True) if len(blocks) > 1 else blocks[0].table
+    return TextTable(table, blocks[0].format, blocks[-1].repaired)
+
+
+def read_blocks(
+    path: Path,
+    progress: Callable[[int, int], None] | None = None,
+    cancelled: Callable[[], bool] | None = None,
+    choose: Choose | None = None,
+    most_bytes: int = 0,
+    most_rows: int = 0,
+) -> Iterator[TextTable]:
+    """Give a text table in blocks of about most_rows rows (0: as one); arguments as of read_text().
+
+    What was mended up to its end stands with each block. Raises FileError where the file holds no row.
     """
     how = look_at_text(path)
     size = path.stat().st_size
     faults: Counter[str] = Counter()
     pieces: list[dict[str, pd.Series[Any]]] = []
     reader = _Reader(how, faults)
+    rows = given = 0
     for table, done in reader.tables(path, cancelled, most_bytes):
         if reader.kept is None and len(table) and choose is not None:
             reader.kept = choose(table)
+        if most_rows and rows >= most_rows:
+            yield TextTable(_whole(pieces), how, _said(faults))
+            pieces, given, rows = [], given + rows, 0
         pieces.append({c: _compact(table[c]) for c in (reader.kept if reader.kept is not None else table.columns)})
+        rows += len(table)
         if progress is not None:
             progress(min(done, size), size)
-    names = list(pieces[0]) if pieces else []
-    # A column at a time, so that the pieces and the whole never stand side by side.
-    columns = {c: pd.concat([piece.pop(c) for piece in pieces], ignore_index=True) for c in names}
-    table = pd.DataFrame(columns, copy=False)
-    if table.empty:
+    if rows + given == 0:
         raise FileError("it holds no rows", str(path), "Export it again")
-    return TextTable(table, how, _said(faults))
+    yield TextTable(_whole(pieces), how, _said(faults))
+
+
+def _whole(pieces: list[dict[str, "pd.Series[Any]"]]) -> pd.DataFrame:
+    """Return pieces as one, a column at a time, so that they and the whole never stand side by side."""
+    columns = {c: pd.concat([piece.pop(c) for piece in pieces], ignore_index=True) for c in list(pieces[0])}
+    return pd.DataFrame(columns, copy=False)
 
 
 def _said(faults: "Counter[str]") -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """Harvester logs of any make into the track table (farm/tracks.py), with every guess shown."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -11,17 +11,20 @@ from pyproj import CRS
 
 from mapper.farm.crs import Grid
 from mapper.farm.errors import FileError, MapperError
-from mapper.farm.tracks import TRACK_COLUMNS, check_track
+from mapper.farm.tracks import TRACK_COLUMNS, check_track, make_track
 from mapper.files.columns import ColumnMap, read_columns, write_columns
 from mapper.files.logfiles import Logs
-from mapper.files.logtable import read_log_table
-from mapper.files.onelog import read_log
+from mapper.files.logtable import LogTable, joined_blocks, log_blocks
+from mapper.files.onelog import ReadLog, read_log
 from mapper.files.preview import look_at_log
 from mapper.files.remembered import recall
-from mapper.files.report import ImportReport
+from mapper.files.report import ImportReport, summed
 from mapper.files.taskxml import is_taskdata
 
 __all__ = ["guess_columns", "read_columns", "read_tracks", "write_columns"]
+
+# A text log longer than this is read block by block.
+_BLOCK_ROWS = 500_000
 
 
 def guess_columns(path: Path | str, crs: Any = None, remembered: Path | None = None) -> ColumnMap:
@@ -74,9 +77,10 @@ def read_tracks(
                     raise
                 refused.append(exc)
             else:
+                if len(logs.files) == 1:
+                    return track, report
                 grid = grid or Grid(CRS(track.attrs["crs"]))
-                # Columns of their own, which go one by one when all are joined.
-                tracks.append({c: track[c].to_numpy(copy=True) for c in TRACK_COLUMNS})
+                tracks.append(_columns_of(track))
                 del track
                 reports.append(report)
             behind += size
@@ -107,18 +111,65 @@ def _read_one(
         known = columns or recall(names, remembered)
         return [e.column for e in known.entries] if known is not None else []
 
-    log = read_log_table(path, crs, progress, cancelled, named)
-    kept = recall(log.names, remembered) if columns is None and log.headed else None
+    blocks = log_blocks(path, crs, progress, cancelled, named, most_rows=_BLOCK_ROWS)
+    first = next(blocks)
+    kept = recall(first.names, remembered) if columns is None and first.headed else None
     if kept is not None:
-        log = replace(log, notes=(*log.notes, "columns as they were put right before for a log with the same columns."))
-    read = read_log(log, columns or kept, crs, grid, zone, shown)
-    return read.track, read.report
+        note = "columns as they were put right before for a log with the same columns."
+        first = replace(first, notes=(*first.notes, note))
+    read = read_log(first, columns or kept, crs, grid, zone, shown)
+    second = next(blocks, None)
+    if second is None:
+        return read.track, read.report
+    if not read.steady:
+        read = read_log(joined_blocks([first, second, *blocks]), columns or kept, crs, grid, zone, shown)
+        return read.track, read.report
+    del first
+    return _further_blocks(read, second, blocks, crs, grid, zone, shown)
+
+
+def _further_blocks(
+    read: ReadLog,
+    block: LogTable | None,
+    blocks: Iterator[LogTable],
+    crs: Any,
+    grid: Grid | None,
+    zone: str,
+    shown: str,
+) -> tuple[pd.DataFrame, ImportReport]:
+    """Return a long log read block by block, by the columns of its beginning: memory holds one block and the track."""
+    grid = grid or Grid(CRS(read.track.attrs["crs"]))
+    columns, reports = read.columns, [read.report]
+    mended: tuple[str, ...] = ()
+    tracks = [_columns_of(read.track)]
+    del read
+    while block is not None:
+        mended, block = block.repaired, replace(block, repaired=())
+        part = read_log(block, columns, crs, grid, zone, shown)
+        tracks.append(_columns_of(part.track))
+        reports.append(part.report)
+        del part
+        block = next(blocks, None)
+    track = _one_after_the_other(tracks)
+    track.attrs["crs"] = grid.crs.to_wkt()
+    report = replace(
+        reports[0],
+        count=len(track),
+        repaired=(*mended, *summed(t for r in reports for t in r.repaired if t not in mended)),
+        notes=summed(t for r in reports for t in r.notes),
+    )
+    return track, report
+
+
+def _columns_of(track: pd.DataFrame) -> dict[str, Any]:
+    """Return a track's columns each for itself, so that they can go one by one when all are joined."""
+    return {c: track[c].to_numpy(copy=True) for c in TRACK_COLUMNS}
 
 
 def _one_after_the_other(tracks: list[dict[str, Any]]) -> pd.DataFrame:
     """Return tracks as one, a column at a time, so that the pieces and the whole never stand side by side."""
     columns = {name: np.concatenate([track.pop(name) for track in tracks]) for name in TRACK_COLUMNS}
-    return pd.DataFrame(columns, copy=False)
+    return make_track(columns)
 
 
 def _joined(reports: list[ImportReport], failed: list[MapperError]) -> ImportReport:

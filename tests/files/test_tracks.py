@@ -377,3 +377,26 @@ def test_one_bad_log_of_several_is_refused_and_the_others_read(folder):
     assert any("bad.csv" in r for r in report.refused)
     with pytest.raises(FileError):
         read_tracks([bad], GRID)
+
+
+def test_a_long_log_read_block_by_block_is_the_same_as_read_whole(folder, monkeypatch):
+    """Blocks keep memory flat; what they give must not depend on their size. Units and words are told by the first."""
+    import mapper.files.textread as textread
+    import mapper.files.tracks as tracks
+
+    d = pd.concat([_drive().assign(x=lambda t, k=k: t["x"] + 100 * k) for k in range(8)], ignore_index=True)
+    d["lon"], d["lat"] = GRID.to_lonlat(d["x"].to_numpy(), d["y"].to_numpy())
+    d["time"] = (START + pd.to_timedelta(np.arange(len(d)), unit="s")).strftime("%Y-%m-%dT%H:%M:%SZ")
+    d["Header"], d["spd"] = d["down"].map({1: "Down", 0: "Up"}), d["speed"] / 0.44704
+    d.loc[[10, 3000, 5000], "lat"] = np.nan
+    path = _csv(folder, d[["time", "lon", "lat", "spd", "Header", "yield"]])
+    whole, said = read_tracks(path, GRID)
+    monkeypatch.setattr(textread, "_PIECE_BYTES", 60_000)
+    monkeypatch.setattr(tracks, "_BLOCK_ROWS", 1500)
+    blocks, said_too = read_tracks(path, GRID)
+    pd.testing.assert_frame_equal(whole, blocks)
+    assert said.repaired == said_too.repaired == ("3 rows without a position were left out.",)
+    assert said.count == said_too.count
+    # Without a clock the order has to be found over the whole: blocks are joined first.
+    path = _csv(folder, d[["lon", "lat", "spd"]], "no clock.csv")
+    assert len(read_tracks(path, GRID)[0]) == len(d) - 3
