@@ -9,6 +9,7 @@ import pandas as pd
 
 from mapper.farm.farm import Harvester
 from mapper.rows.account import Account
+from mapper.rows.antenna import antenna_side
 from mapper.rows.body import Body, place_body
 from mapper.rows.clean import Fixes, clean_fixes
 from mapper.rows.path import Path, resample
@@ -84,18 +85,21 @@ def _driven_share(fixes: Fixes, logged: int) -> float:
 
 
 def _on_grid(path: Path, harvester: Harvester, told: Account) -> Path:
-    """Put straight passes on their grid where the settings ask for it or the drift is beyond doubt, and say so."""
+    """Put straight passes on their grid where asked or where drift is beyond doubt; say what was moved or found."""
+    state = cutting_state(path, np.zeros(len(path), bool))
+    passes = (path, state, pass_heading_deg(path, state), harvester.header_width_m, harvester.antenna_right_m)
+    side = antenna_side(*passes)
+    if side.clear:
+        where = "right" if side.right_m > 0 else "left"
+        told.look(
+            f"Passes of {harvester.machine} lie unevenly apart by turns, as if the antenna sat "
+            f"{abs(side.right_m):.2f} m (+-{side.error_m:.2f}) further {where} of the header's centre than is set. "
+            "Measure it; nothing was moved",
+            "note",
+        )
     if harvester.snap == "no":
         return path
-    state = cutting_state(path, np.zeros(len(path), bool))
-    snapped = snap_to_grid(
-        path,
-        state,
-        pass_heading_deg(path, state),
-        harvester.header_width_m,
-        harvester.antenna_right_m,
-        asked=harvester.snap == "yes",
-    )
+    snapped = snap_to_grid(*passes, asked=harvester.snap == "yes")
     if len(snapped.moved_m):
         usual, most = np.percentile(np.abs(snapped.moved_m), (50, 95))
         told.look(

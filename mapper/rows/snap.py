@@ -46,7 +46,7 @@ class Snapped:
 
 
 @dataclass(frozen=True)
-class _Passes:
+class Passes:
     """Straight passes: sample indices, which pass each is of, metres across and along the usual heading."""
 
     at: NDArray[np.int64]
@@ -69,9 +69,9 @@ def snap_to_grid(
 
     state: cut.py's states; heading_deg: usual heading of the passes, 0 to 180 from grid north.
     """
-    first = _straight(path, state, heading_deg, antenna_right_m)
+    first = gather_passes(path, state, heading_deg, antenna_right_m)
     heading_deg += _tilt_deg(first)
-    found = _of_pattern(_straight(path, state, heading_deg, antenna_right_m), header_width_m)
+    found = _of_pattern(gather_passes(path, state, heading_deg, antenna_right_m), header_width_m)
     count = int(found.of.max()) + 1 if len(found.of) else 0
     if count < (_FEWEST if asked else _SURE_FEWEST):
         return Snapped(path, np.zeros(0), float("nan"), "too few straight passes")
@@ -91,14 +91,15 @@ def snap_to_grid(
     return Snapped(_moved(path, found, off), off, spacing, "asked for" if asked else "the receiver's drift shows")
 
 
-def _straight(path: Path, state: NDArray[np.int8], heading_deg: float, antenna_right_m: float) -> _Passes:
+def gather_passes(path: Path, state: NDArray[np.int8], heading_deg: float, antenna_right_m: float) -> Passes:
+    """Return the straight passes near a heading (0 to 180 degrees from grid north), a sample every ten metres or so."""
     a = np.radians(heading_deg)
     speed = np.maximum(path.speed_m_s, 1e-6)
     with_it = (path.vx * np.sin(a) + path.vy * np.cos(a)) / speed
     good = (state != UP) & (np.abs(with_it) > np.cos(np.radians(_STRAIGHT_DEG))) & (speed > 0.5)
     at = np.flatnonzero(good)
     if not len(at):
-        return _Passes(at, at, np.zeros(0), np.zeros(0), a)
+        return Passes(at, at, np.zeros(0), np.zeros(0), a)
     gap = (np.diff(path.t_s[at]) > 90) | (np.diff(path.series[at]) != 0) | (np.diff(np.sign(with_it[at])) != 0)
     across = path.x[at] * np.cos(a) - path.y[at] * np.sin(a) - antenna_right_m * np.sign(with_it[at])
     along = path.x[at] * np.sin(a) + path.y[at] * np.cos(a)
@@ -107,10 +108,10 @@ def _straight(path: Path, state: NDArray[np.int8], heading_deg: float, antenna_r
     # Every tenth metre says as much as every second.
     keep = long[of] & ((np.arange(len(of)) - np.searchsorted(of, of)) % _EVERY == 0)
     _, of = np.unique(of[keep], return_inverse=True)
-    return _Passes(at[keep], of, across[keep], along[keep], a)
+    return Passes(at[keep], of, across[keep], along[keep], a)
 
 
-def _tilt_deg(found: _Passes) -> float:
+def _tilt_deg(found: Passes) -> float:
     """How far the passes lean from the heading they were gathered by, the middle one, degrees."""
     if not len(found.of):
         return 0.0
@@ -120,7 +121,7 @@ def _tilt_deg(found: _Passes) -> float:
     return float(np.degrees(np.arctan(np.median(slope))))
 
 
-def _of_pattern(found: _Passes, header_width_m: float) -> _Passes:
+def _of_pattern(found: Passes, header_width_m: float) -> Passes:
     """Leave away passes that bend or lie off the grid of the others: laps that run along, a strip between lands."""
     if not len(found.of):
         return found
@@ -133,7 +134,7 @@ def _of_pattern(found: _Passes, header_width_m: float) -> _Passes:
     off = np.abs(np.angle(phase / (phase * length).sum())) * spacing / (2 * np.pi)
     keep = ((off <= max(_LEAST_OUT_M, 3 * float(np.median(off)))) & (bend <= _MOST_BEND_M))[found.of]
     _, of = np.unique(found.of[keep], return_inverse=True)
-    return _Passes(found.at[keep], of, found.across[keep], found.along[keep], found.heading)
+    return Passes(found.at[keep], of, found.across[keep], found.along[keep], found.heading)
 
 
 def _spacing(middle: Array, length: Array, header_width_m: float) -> tuple[float, float]:
@@ -144,7 +145,7 @@ def _spacing(middle: Array, length: Array, header_width_m: float) -> tuple[float
     return float(tried[best]), float(power[best])
 
 
-def _grid(found: _Passes, middle: Array, length: Array, spacing: float) -> Array:
+def _grid(found: Passes, middle: Array, length: Array, spacing: float) -> Array:
     """Where each sample should lie across: place, spacing and tilt by least squares that wild passes do not pull."""
     phase = np.angle((np.exp(2j * np.pi * middle / spacing) * length).sum())
     start = phase * spacing / (2 * np.pi)
@@ -160,7 +161,7 @@ def _grid(found: _Passes, middle: Array, length: Array, spacing: float) -> Array
 
 
 def _doubt(
-    path: Path, state: NDArray[np.int8], found: _Passes, off: Array, spacing: float, header_width_m: float
+    path: Path, state: NDArray[np.int8], found: Passes, off: Array, spacing: float, header_width_m: float
 ) -> str:
     """Why these passes may have been steered as they lie, "" where a drift is beyond doubt."""
     cut_m = float(path.step_m[state != UP].sum())
@@ -186,7 +187,7 @@ def _doubt(
     return ""
 
 
-def _strips(found: _Passes, spacing: float, header_width_m: float) -> float:
+def _strips(found: Passes, spacing: float, header_width_m: float) -> float:
     """Share of the length between neighbouring passes over which the crop seems to have been left standing."""
     count = int(found.of.max()) + 1
     part = ((found.along - found.along.min()) // 20).astype(int)
@@ -200,7 +201,7 @@ def _strips(found: _Passes, spacing: float, header_width_m: float) -> float:
     return float((gap > max(header_width_m, spacing) + _STRIP_M).mean()) if len(gap) else 0.0
 
 
-def _moved(path: Path, found: _Passes, off: Array) -> Path:
+def _moved(path: Path, found: Passes, off: Array) -> Path:
     """Shift the passes back; between two passes that follow one another the shift goes over from one to the other."""
     shift = np.zeros(len(path))
     for s in np.unique(path.series[found.at]):

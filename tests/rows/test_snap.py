@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from mapper.rows.antenna import antenna_side
 from mapper.rows.clean import clean_fixes
 from mapper.rows.path import resample
 from mapper.rows.snap import snap_to_grid
@@ -97,3 +98,20 @@ def test_asked_for_it_snaps_what_lies_on_a_grid_and_nothing_else():
     uneven = np.cumsum(rng.uniform(-6, 6, 30))
     alone = snapped(passes(lambda t, k, y: np.full(len(t), uneven[int(k)])), asked=True)
     assert not len(alone.moved_m) and "no even grid" in alone.reason
+
+
+@pytest.mark.parametrize("right", [0.3, -0.2, 0.0])
+def test_antenna_off_centre_shows_in_the_spacing(right):
+    # By hand: 11.7 m steered; driven north the fixes lie `right` to the east, driven south to the west.
+    rng = np.random.default_rng(6)
+    own = rng.normal(0, 0.05, 30)
+
+    def sideways(t, k, y):
+        k = int(k)
+        return np.full(len(t), own[k] + right * (1 if k % 2 == 0 else -1))
+
+    path = passes(sideways)
+    state = cutting_state(path, np.zeros(len(path), bool))
+    found = antenna_side(path, state, 0.0, 12.0, 0.0)
+    assert found.right_m == pytest.approx(right, abs=0.04) and found.clear == (right != 0)
+    assert abs(antenna_side(path, state, 0.0, 12.0, right).right_m) < 0.04
