@@ -14,6 +14,7 @@ from mapper.farm.assets import ASSET_KINDS
 from mapper.farm.layers import empty_layer
 from mapper.farm.limits import LocalLimits
 from mapper.farm.notes import Figure, Remark
+from mapper.fire.breach import breach_chance
 from mapper.ground.beyond import FAR_M
 from mapper.ground.breaks import wanted_breaks
 from mapper.ground.edges import FUEL_T_HA, RESPONSE_MIN, Edge, EdgeHours, exposed_edges, fuel, look_at_edge
@@ -75,6 +76,7 @@ def guard_paddock(
     remarks = (
         *shortfalls(breaks, edges, limits),
         *worst_places(edge, edges, limits.value("breach_chance"), response),
+        *_without_width(paddock, breaks_there),
         *_not_known(paddock, around, limits),
     )
     figures = _figures(edge, edges, breaks, head, response, limits)
@@ -92,6 +94,17 @@ def _whole(windows: Sequence[Window]) -> Window | None:
     if not windows:
         return None
     return Window(windows[0].starts_at, max(w.ends_at for w in windows), windows[0].verdict)
+
+
+def _without_width(paddock: "pd.Series[Any]", breaks_there: gpd.GeoDataFrame) -> list[Remark]:
+    """Say of breaks that nobody gave a width that they count for nothing."""
+    near = breaks_there[~(breaks_there["width_m"] > 0)]
+    near = near[near.distance(paddock.geometry) <= _RING_M] if len(near) else near
+    if near.empty:
+        return []
+    what = "A break has no width" if len(near) == 1 else f"{len(near)} breaks have no width"
+    text = f"{what} and count{'s' if len(near) == 1 else ''} for nothing: measure, and type it in."
+    return [Remark("breaks", "look", text, str(paddock["paddock"]), near.union_all())]
 
 
 def _not_known(paddock: "pd.Series[Any]", around: Things, limits: LocalLimits) -> list[Remark]:
@@ -133,7 +146,7 @@ def _figures(
     typed = "" if edge.paddock["stubble_t_ha"] > 0 else f" (not typed in, {FUEL_T_HA:g} taken)"
     worst = edges.loc[edges["reach_m"].idxmax()]
     downwind = float(edges.loc[edges["label"] == "downwind", "length_m"].sum())
-    spread = "Cheney, Gould & Catchpole (1998), stubble as grazed grass, flat"
+    spread = "Cheney, Gould & Catchpole (1998), stubble by cut height after Cruz et al. (2020), flat"
     return (
         Figure(f"{name}: head fire intensity, largest", head_kw_m, "kW/m", spread, f"stubble {load:g} t/ha{typed}"),
         Figure(
@@ -149,5 +162,22 @@ def _figures(
             f"{name}: ground behind that place, for 100 m of edge", float(worst["reach_m"]) / 100.0, "ha",
             "depth of reach times 100 m", str(worst["side"]),
         ),
+        _worst_crossing(name, edges, edge),
         *found,
     )  # fmt: skip
+
+
+def _worst_crossing(name: str, edges: gpd.GeoDataFrame, edge: Edge) -> Figure:
+    """The chance of crossing where most is likely to get out, and whether the equation was used past its range."""
+    k = int((edges["reach_m"] * edges["breach"]).to_numpy().argmax())
+    fire, width = float(edges["intensity_kw_m"].iloc[k]), float(edges["present_m"].iloc[k])
+    crossing = breach_chance(fire, width, bool(edge.trees[k]))
+    trees = ", trees within 20 m" if edge.trees[k] else ""
+    return Figure(
+        f"{name}: chance that fire crosses the break at the worst place",
+        float(edges["breach"].iloc[k]),
+        "",
+        "Wilson (1988), head fires, breaks of 1.5-15 m; no break is certain crossing",
+        f"{fire:,.0f} kW/m on arrival, break {width:.3g} m, {edges['side'].iloc[k]}{trees}",
+        bool(crossing.outside),
+    )

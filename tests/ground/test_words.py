@@ -181,3 +181,35 @@ def test_nothing_known_beyond_and_a_fallow_is_not_what_burns_next():
     edges = guarded(PADDOCK, neighbours=land).edges
     east = edges.iloc[edges.distance(shapely.Point(EAST + 400, NORTH + 150)).argmin()]
     assert east["arrives_min"] < 5
+
+
+def test_a_break_without_a_width_counts_for_nothing_and_says_so():
+    made = guarded(PADDOCK, breaks=breaks_there((float("nan"), ALL_ROUND), (0.0, ALL_ROUND)))
+    assert "2 breaks have no width and count for nothing: measure, and type it in." in texts(made, "look")
+    assert (made.edges["present_m"] == 0).all() and texts(made, "stop")
+
+
+@pytest.mark.parametrize(("width_m", "outside"), [(6.0, False), (30.0, True), (1.0, True)])
+def test_a_break_nobody_tried_is_flagged(width_m, outside):
+    made = guarded(PADDOCK, breaks=breaks_there((width_m, ALL_ROUND)))
+    figure = next(f for f in made.figures if "crosses the break at the worst place" in f.name)
+    assert figure.outside is outside and 0 <= figure.value <= 1 and figure.source
+
+
+@pytest.mark.parametrize(
+    ("kind", "shape", "width_m"),
+    [
+        ("water", box(400, -50, 40, 400), 40.0),
+        ("green", box(402, -50, 25, 400), 25.0),
+        ("road", box(401, -50, 12, 400), 12.0),
+        ("road", shapely.LineString([(EAST + 404, NORTH - 50), (EAST + 404, NORTH + 350)]), 6.0),
+        ("track", shapely.MultiLineString([[(EAST + 404, NORTH - 50), (EAST + 404, NORTH + 350)]]), 3.0),
+        ("crop", box(402, -50, 25, 400), 0.0),
+        ("water", shapely.LineString([(EAST + 404, NORTH - 50), (EAST + 404, NORTH + 350)]), 0.0),
+    ],
+)
+def test_what_counts_as_a_break(kind, shape, width_m):
+    asset = make_layer("assets", {"asset": ["A"], "kind": [kind], "name": ["A"]}, [shape], GRID.crs)
+    made = guarded(PADDOCK, assets=asset)
+    east = made.breaks[made.breaks["side"] == "East edge"].iloc[0]
+    assert east["present_m"] == pytest.approx(width_m, abs=0.1)
