@@ -15,6 +15,7 @@ from mapper.farm.layers import empty_layer, make_layer
 from mapper.farm.limits import LocalLimits
 from mapper.farm.ranged import Array
 from mapper.fire.breach import breach_chance
+from mapper.fire.stubble import stubble_state
 from mapper.ground.beyond import Beyond, look_beyond, soonest_min
 from mapper.ground.boundary import BoundaryPieces, cut_boundary, smooth
 from mapper.ground.exposure import HEADINGS_DEG, ByHour, exposure_by_hour, labels, worst
@@ -103,14 +104,14 @@ def exposed_edges(
     none comes. reach_m is the depth from which an escape would get here within the local response time (30 min where
     not known). breach is the chance that a fire which gets here crosses the break that is there, each direction
     weighted by its depth; Wilson (1988) knows head fires only, so flanks lean to the safe side. arrives_min is how soon
-    fire would be at what lies beyond, now or after the change (beyond.soonest_min). Fire behaviour is of stubble like
-    grazed grass on flat ground. Without a known hour there are no edges.
+    fire would be at what lies beyond, now or after the change (beyond.soonest_min). Fire behaviour is of the
+    stubble by its cut height (fire/stubble.py), on flat ground. Without a known hour there are no edges.
     """
     if winds.hours.empty:
         return empty_layer("edges", crs), None
     load, curing = fuel(edge.paddock)
     pieces, width = edge.pieces, edge.open_width_m
-    fires = winds.fires(load, curing)
+    fires = winds.fires(load, curing, stubble_state(float(edge.paddock["cut_height_m"])))
     table = fetch(pieces.mids, burnable(edge.area, edge.assets), HEADINGS_DEG)
     response = limits.value("response_time", RESPONSE_MIN)
     hourly = exposure_by_hour(pieces.facing_deg, table, fires, load, response)

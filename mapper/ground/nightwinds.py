@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from mapper.farm.ranged import Array
 from mapper.fire.behaviour import behaviour
+from mapper.fire.spread import State
 from mapper.ground.exposure import Hour, heading_chances
 from mapper.hours.verdict import Window
 from mapper.weather.wind import DirectionSpread, WindChange, direction_spread
@@ -30,10 +31,10 @@ class NightWinds:
     chances: tuple[Array, ...]
     changes: tuple[WindChange, ...]
 
-    def fires(self, load_t_ha: float, curing_pct: float) -> list[Hour]:
-        """Return each hour's wind with the fire it would drive in stubble like grazed grass, on flat ground."""
+    def fires(self, load_t_ha: float, curing_pct: float, state: State = "grazed") -> list[Hour]:
+        """Return each hour's wind and the fire it would drive in stubble that burns as such grass, on flat ground."""
         known = self.hours
-        fire = behaviour(known["wind_km_h"], known["temp_c"], known["rh_pct"], curing_pct, load_t_ha)
+        fire = behaviour(known["wind_km_h"], known["temp_c"], known["rh_pct"], curing_pct, load_t_ha, state)
         speeds = known["wind_km_h"].to_numpy()
         return [
             Hour(spread, float(speed), float(rate), float(lb), chance)
