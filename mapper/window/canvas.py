@@ -21,6 +21,7 @@ from PySide6.QtWidgets import QWidget
 
 from mapper.window import looks
 from mapper.window.drawing import CornersTool, DrawTool, SplitTool
+from mapper.window.escape import EscapeTool
 from mapper.window.rowtools import CutRowTool, DrawRowTool, MoveRowTool, RowEndsTool
 from mapper.window.snap import Point
 from mapper.window.state import Session
@@ -43,7 +44,8 @@ _PAN = {
 
 
 class MapCanvas(QWidget):
-    """Signals: pointer (easting, northing), viewed (the view changed), tool_taken, drawing_changed, rows_edited.
+    """Signals: pointer (easting, northing), viewed (the view changed), tool_taken, drawing_changed, rows_edited,
+    escape_wanted (easting, northing).
 
     frame_wanted(view, stop) asks the window for a frame; it answers with `take_frame`.
     """
@@ -53,6 +55,7 @@ class MapCanvas(QWidget):
     tool_taken = Signal(str)
     drawing_changed = Signal()
     rows_edited = Signal()
+    escape_wanted = Signal(float, float)
     frame_wanted = Signal(object, object)
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
@@ -82,7 +85,7 @@ class MapCanvas(QWidget):
         self.setAcceptDrops(False)
         kinds: tuple[type[Tool], ...] = (
             PickTool, MoveTool, DrawTool, CornersTool, SplitTool, PlaceTool, DrawRowTool, MoveRowTool, CutRowTool,
-            RowEndsTool, MeasureTool,
+            RowEndsTool, EscapeTool, MeasureTool,
         )  # fmt: skip
         self.tools: dict[str, Tool] = {kind.name: kind(self) for kind in kinds}
         self.tool = self.tools["Pick"]

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QScrollArea, QV
 
 from mapper.window import looks
 from mapper.window.controls import PushButton, Words
+from mapper.window.escape import AT_STEPS, EscapePart
 from mapper.window.remarks import Cards
 from mapper.window.state import Session
 
@@ -44,6 +45,7 @@ class StepPanel(QWidget):
         self.build()
         self.cards = Cards()
         self.body.addWidget(self.cards)
+        self.escape = EscapePart(self.body, window) if self.step in AT_STEPS else None
         self.body.addStretch(1)
         scroll = QScrollArea()
         scroll.setWidget(inside)
@@ -89,6 +91,8 @@ class StepPanel(QWidget):
         """Show errors, warnings, progress and the step's own fields."""
         self.refresh()
         self.show_cards()
+        if self.escape is not None:
+            self.escape.refresh()
         self.progress.setVisible(self.session.working)
         for button in (self.quiet_button, self.act_button):
             button.setVisible(bool(button.text()) and not self.session.working)

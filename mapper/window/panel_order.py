@@ -12,8 +12,9 @@ from mapper.window.numberbox import NumberBox
 from mapper.window.panel import StepPanel
 from mapper.window.remarks import Cards
 from mapper.window.section import Section
-from mapper.window.tables import PlainTable, initials
+from mapper.window.tables import OrderTable, initials
 from mapper.window.telling import Telling
+from mapper.window.wishpart import WishPart
 
 ROW_BURN = (
     ("block_min", "Time one block may take", "min", 5.0, 600.0),
@@ -37,11 +38,13 @@ class OrderPanel(StepPanel):
         self.verdict = Cards(most=3)
         self.body.addWidget(self.verdict)
         self._blocks = Section(self.body)
-        self.table = PlainTable("Blocks in burning order", ("", "Rows", "Light up", "Crew"), (54, 82, 108, 0))
+        self.table = OrderTable("Blocks in burning order", ("", "Rows", "Light up", "Crew"), (54, 82, 108, 0))
         self.table.chosen.connect(self._pick)
+        self.table.moved.connect(self._put_before)
         self._blocks.add(self.table)
         self._left = Words("", "small")
         self._blocks.add(self._left)
+        self.wishes = WishPart(self.body, self.window_)
         self.telling = Telling(self.body, self.window_)
         self._people = Section(self.body)
         self._people.rule()
@@ -91,6 +94,7 @@ class OrderPanel(StepPanel):
         self._blocks.setVisible(blocks is not None)
         self._people.setVisible(farm is not None)
         self.telling.refresh()
+        self.wishes.refresh()
         self.number.setText("not worked out" if plan is None else str(plan.number))
         self.quiet_button.set_words("Work out again" if plan is not None else "Work out the order")
         self.act_button.setEnabled(plan is not None)
@@ -155,6 +159,11 @@ class OrderPanel(StepPanel):
             self.window_.show_place(block.geometry)
         if block["starts_at"] == block["starts_at"]:
             self.session.show_hour(block["starts_at"].to_pydatetime())
+
+    def _put_before(self, row: int, before: int) -> None:
+        blocks = self._sorted()
+        a, b = (tuple(blocks[["paddock", "block"]].iloc[k]) for k in (row, before))
+        self.wishes.light_earlier(a, b)
 
     def on_quiet(self) -> None:
         """Work the whole plan out."""

@@ -88,6 +88,7 @@ class Session(QObject):
         self.night: date | None = None
         self.author = ""
         self.nights: dict[date, Asked] = {}
+        self.worse: tuple[str, ...] = ()
         self.errors: dict[str, MapperError] = {}
         self._stale: tuple[Any, frozenset[str]] | None = None
 
@@ -99,6 +100,7 @@ class Session(QObject):
         self.farm, self.path, self.plan, self.workings = farm, path, None, None
         self.paddock, self.row_id, self.block = "", "", ""
         self.hour, self.night, self.printed = None, None, False
+        self.worse = ()
         self.nights = {asked.night: asked for asked in nights}
         self.saved_at = self.now() if path else None
         self.errors.clear()
@@ -205,8 +207,9 @@ class Session(QObject):
             self._stale = (key, stale_stages(self.farm, self.request(), self.workings))
         return self._stale[1]
 
-    def take_plan(self, plan: "BurnPlan", workings: "Workings") -> None:
-        """Take a plan that has been worked out."""
+    def take_plan(self, plan: "BurnPlan", workings: "Workings", worse: tuple[str, ...] = ()) -> None:
+        """Take a plan that has been worked out; worse: what got worse against the one before it."""
+        self.worse = worse
         self.plan, self.workings, self.printed = plan, workings, False
         self.errors.clear()
         if self.hour is None or not _within(self.hour, plan):

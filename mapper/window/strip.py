@@ -151,8 +151,10 @@ class StripTable(QTableView):
             paint_icon(p, "done" if window.verdict == "go" else "look", icon, ink)
             p.setFont(looks.font_px(self, looks.SMALL, bold=True))
             room = box.adjusted(27, 0, -4, 0)
-            short = p.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, int(max(0, room.width())))
-            p.drawText(room, Qt.AlignmentFlag.AlignVCenter, short)
+            wrapped = int(Qt.AlignmentFlag.AlignVCenter | Qt.TextFlag.TextWordWrap)
+            if p.boundingRect(room, wrapped, text).height() > room.height():
+                text = f"{self.clock(window.starts_at)} to {self.clock(window.ends_at)}"
+            p.drawText(room, wrapped, text)
 
     def _paint_blocks(self, p: QPainter, evening: Evening) -> None:
         c = looks.colours(self)

@@ -96,7 +96,8 @@ _SHORT = {
 def short_reasons(hour: Any) -> str:
     """Return a word for each matter that stands against an hour (a matter's reasons begin with the worst)."""
     words = []
-    for key, word in (("stay_in_row", "wind"), ("heat", "too cool"), ("smoke", "smoke"), ("local_rules", "rules")):
+    for key, word in (("stay_in_row", "wind"), ("heat", "too cool"), ("smoke", "smoke"), ("local_rules", "rules"),
+                      ("lighting", "change too near")):  # fmt: skip
         if hour.get(key) == "no-go":
             first = str(hour.get(f"{key}_why", "")).lower()
             words.append(next((short for begin, short in _SHORT.items() if first.startswith(begin)), word))

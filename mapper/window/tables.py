@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QPainter
+from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -130,6 +130,61 @@ class PlainTable(QTableView):
     def mark_row(self, row: int) -> None:
         """Mark a row as picked (-1 for none)."""
         self.selectRow(row) if row >= 0 else self.clearSelection()
+
+
+class OrderTable(PlainTable):
+    """A table whose rows are dragged, or moved with Alt and the arrow keys. Signal moved(row, before): put a row before
+    another."""
+
+    moved = Signal(int, int)
+
+    def __init__(self, name: str, heads: Sequence[str], widths: Sequence[int] = (), parent: QWidget | None = None):
+        super().__init__(name, heads, widths, parent)
+        self._held, self._over = -1, -1
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Take hold of a row."""
+        self._held, self._over = self.rowAt(round(event.position().y())), -1
+        super().mousePressEvent(event)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Show where it would go."""
+        if self._held >= 0 and event.buttons() & Qt.MouseButton.LeftButton:
+            over = self.rowAt(round(event.position().y()))
+            if over >= 0 and over != self._over:
+                self._over = over
+                self.viewport().update()
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Let go."""
+        held, over, self._held, self._over = self._held, self._over, -1, -1
+        self.viewport().update()
+        if held >= 0 and over >= 0 and over != held:
+            self._tell(held, over)
+        else:
+            super().mouseReleaseEvent(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Alt with an arrow moves the row in hand."""
+        step = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1}.get(Qt.Key(event.key()), 0)
+        row = self.currentIndex().row()
+        if step and event.modifiers() & Qt.KeyboardModifier.AltModifier and row >= 0:
+            self._tell(row, row + step)
+        else:
+            super().keyPressEvent(event)
+
+    def _tell(self, held: int, over: int) -> None:
+        if 0 <= over < len(self.rows_model.rows):
+            # A row put later is the one below it put earlier.
+            self.moved.emit(*((held, over) if over < held else (over, held)))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the table, and the line where a dragged row would go."""
+        super().paintEvent(event)
+        if self._over >= 0 and self._over != self._held:
+            box = self.visualRect(self.rows_model.index(self._over, 0))
+            y = box.top() if self._over < self._held else box.bottom()
+            QPainter(self.viewport()).fillRect(QRectF(0, y - 1, self.width(), 3), QColor(looks.colours(self).act))
 
 
 def initials(name: str) -> str:

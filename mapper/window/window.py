@@ -20,6 +20,7 @@ from mapper.window import looks
 from mapper.window.canvas import MapCanvas
 from mapper.window.cards import KeyCard, ScaleCard, ToolBar, ZoomBar
 from mapper.window.divider import Divider
+from mapper.window.escape import Escapes
 from mapper.window.evening import Evening, evening_of
 from mapper.window.farmfiles import FarmFiles
 from mapper.window.jobs import Jobs
@@ -60,6 +61,7 @@ class MainWindow(QMainWindow):
         self.canvas = MapCanvas(self.session)
         self.map = MapFrames(self)
         self.divider = Divider(self.canvas)
+        self.escapes = Escapes(self)
         self.top = TopBar(self.session, self.menu)
         self.strip = EveningStrip()
         self.row_chart = RowChart()
@@ -172,6 +174,7 @@ class MainWindow(QMainWindow):
         self.strip.table.hour_wanted.connect(s.show_hour)
         self.strip.table.block_picked.connect(lambda p, b: s.pick(p, "", b))
         self.row_chart.picked.connect(self._pick_row)
+        self.canvas.escape_wanted.connect(self.escapes.try_at)
         self.canvas.rows_edited.connect(lambda: self.work.work_out(("rows",)))
         s.picked.connect(lambda: self.tools.offer(s.step))
         s.undo.cleanChanged.connect(lambda _: self._title())

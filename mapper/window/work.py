@@ -39,7 +39,7 @@ class Working:
             from mapper.plan.request import NightRequest
 
             request = NightRequest(s.now().date(), s.now())
-        farm, workings = s.farm, s.workings
+        farm, workings, before = s.farm, s.workings, s.plan
         s.working = True
         s.clear_error(step)
         words = {"now": ""}
@@ -47,13 +47,16 @@ class Working:
         def work(progress: Any, cancelled: Any) -> Any:
             from mapper.plan.job import run
             from mapper.plan.job import work as part
+            from mapper.plan.worse import what_got_worse
 
             def tell(stage: str, done: int, total: int) -> None:
                 words["now"] = STAGE_WORDS[stage]
                 progress(done, total)
 
             if not stages:
-                return run(farm, request, workings, tell, cancelled)
+                plan, done = run(farm, request, workings, tell, cancelled)
+                worse = what_got_worse(before, plan) if before is not None and before.night == plan.night else ()
+                return plan, done, worse
             return None, part(farm, request, workings, stages, tell, cancelled)
 
         self._work = self.jobs.start(
@@ -65,10 +68,10 @@ class Working:
         s.plan_changed.emit()
 
     def _worked(self, result: Any) -> None:
-        plan, workings = result
+        plan, workings, *worse = result
         self.session.working = False
         if plan is not None:
-            self.session.take_plan(plan, workings)
+            self.session.take_plan(plan, workings, *worse)
             self.session.said.emit(f"Plan {plan.number} is worked out.")
         else:
             self.session.take_workings(workings)

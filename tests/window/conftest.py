@@ -58,10 +58,22 @@ def farmed(window, idle):
     return window
 
 
+@pytest.fixture(scope="session")
+def worked():
+    """The demo farm with its plan and workings: worked out once, taken by each window."""
+    from mapper.plan.job import run
+    from mapper.plan.request import NightRequest
+
+    farm = demo_farm(("Bottom Dam",))
+    return farm, *run(farm, NightRequest(NIGHT, NOW))
+
+
 @pytest.fixture
-def planned(farmed, idle):
-    farmed.work.work_out()
+def planned(window, worked, idle):
+    farm, plan, workings = worked
+    window.session.take_farm(farm)
+    window.session.night = NIGHT
+    window.session.take_plan(plan, workings)
     idle()
-    assert farmed.session.errors == {}
-    assert farmed.session.plan is not None
-    return farmed
+    assert window.session.errors == {} and window.session.stale == frozenset()
+    return window
