@@ -8,13 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 from pyproj import CRS
 
+from mapper.farm.crs import transformer
 from mapper.farm.errors import CrsError, FileError
 from mapper.farm.farm import Farm
 from mapper.farm.heights import Heights
 from mapper.files.report import ImportReport
 
 # Heights are read this far past the paddocks, on cells of this side; more than so many of them are made coarser.
-HEIGHTS_ROUND_M, HEIGHT_CELL_M, _MOST_HEIGHTS = 2000.0, 20.0, 500_000
+HEIGHTS_ROUND_M, HEIGHT_CELL_M, _MOST_HEIGHTS = 6000.0, 20.0, 1_000_000
 
 # Bounds of a view or raster: west, south, east, north in metres of a grid.
 Bounds = tuple[float, float, float, float]
@@ -110,10 +111,15 @@ def read_heights(path: Path | str, bounds: Bounds, crs: Any, cell_m: float = HEI
 
 
 def with_heights(farm: Farm) -> Farm:
-    """Return the farm with the heights of its elevation model round its paddocks; as it is where it has none."""
-    if not farm.elevation or farm.paddocks.empty:
+    """Return the farm with the heights of its elevation model round its paddocks; none where it has no model."""
+    if not farm.elevation:
         return farm.with_(heights=None)
-    return farm.with_(heights=read_heights(farm.elevation, tuple(farm.paddocks.total_bounds), farm.grid.crs))
+    bounds = tuple(farm.paddocks.total_bounds)
+    if farm.paddocks.empty:
+        # Boundaries may be drawn later: all of the model.
+        model = describe(farm.elevation)
+        bounds = transformer(model.crs, farm.grid.crs).transform_bounds(*model.bounds)
+    return farm.with_(heights=read_heights(farm.elevation, bounds, farm.grid.crs))
 
 
 def _warped(

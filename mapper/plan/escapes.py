@@ -124,13 +124,14 @@ def _labelled(escape: Escape, piece: Any, at: Any) -> pd.DataFrame:
 def _said(farm: Farm, table: pd.DataFrame, outside: bool) -> tuple[tuple[Remark, ...], tuple[Figure, ...]]:
     """The soonest thing reached from each paddock; a remark where that is sooner than the crew."""
     response = farm.limits.value("response_time")
+    lie = "taken as flat, no elevation model" if farm.heights is None else "slope from the elevation model"
     remarks, figures = [], []
     for paddock, group in table[table["kind"].isin(_TO_LOSE)].groupby("paddock", sort=True):
         first = group.iloc[int(group["minutes"].argmin())]
         figures.append(
             Figure(
                 f"{paddock}: escape over the {first['side']} edge to {first['name']}", float(first["minutes"]), "min",
-                _SOURCE, "forecast wind and a sigma of its direction to each side", outside,
+                _SOURCE, f"forecast wind and a sigma of its direction to each side; {lie}", outside,
             )
         )  # fmt: skip
         # Where nobody has said how long the crew takes, any arrival is worth a look.

@@ -1,5 +1,7 @@
 """What the burn is worth and what it costs: seed killed, seedlings to come, nutrients, cover; heavy rows, bridging."""
 
+from typing import Any
+
 import geopandas as gpd
 import numpy as np
 import pandas as pd
@@ -9,15 +11,17 @@ from mapper.farm.notes import Figure, Remark
 from mapper.fire.behaviour import behaviour
 from mapper.fire.cost import bared_share, nutrient_loss
 from mapper.fire.growth import lighting_words
-from mapper.fire.kill import Band, heat_band, seed_killed
+from mapper.fire.kill import Band, burn_seconds, heat_band, seed_killed
 from mapper.fire.seed import fewer_seedlings, through_header
-from mapper.fire.stubble import bridges, standing_stubble_t_ha
+from mapper.fire.stubble import bridges, standing_stubble_t_ha, stubble_state
+from mapper.ground.edges import fuel
 from mapper.hours.verdict import Window
 from mapper.plan.check import SCORCHED_M, inside_windows
 from mapper.weather.wind import height_factor
 
 # The weed that figures are for: the trade's first one. Days from its maturity to harvest are not known: the range.
 WEED, _DAYS = "annual ryegrass", (0.0, 28.0)
+_STATE_WORDS = {"natural": "standing grass", "grazed": "grazed grass", "eaten_out": "eaten-out grass"}
 # A run that means something to a crew, for the words on lighting. Our choice.
 _RUN_M = 300.0
 # Less than this of the rows too heavy is said by nobody: our choice.
@@ -29,9 +33,9 @@ def worth(
 ) -> tuple[Figure, ...]:
     """Return for each planned paddock the heat and kill to expect, next season's seedlings, nutrients and bare ground.
 
-    Each figure is the careful end, its hopeful end stands in `inputs`: dampest and windiest hour of the windows against
-    the driest and stillest, seed shed for 28 days against none. Heat and kill need a window; rows without a load have
-    no figures.
+    Kill and seed are the careful end, the hopeful end stands in `inputs`: dampest and windiest hour of the windows
+    against the driest and stillest, seed shed for 28 days against none. Heat and kill need a window; rows without a
+    load have no figures.
     """
     hours = inside_windows(night, windows)
     found: list[Figure] = []
@@ -42,6 +46,7 @@ def worth(
         paddock = farm.paddock(name)
         if len(hours):
             found += _kill(name, float(paddock["cut_height_m"]), rows, hours)
+            found += _head(paddock, hours)
         found += _cost(name, paddock.geometry.area, rows)
         if not paddock["stubble_t_ha"] > 0 and paddock["yield_t_ha"] > 0 and paddock["cut_height_m"] >= 0:
             standing = float(standing_stubble_t_ha(paddock["yield_t_ha"], paddock["cut_height_m"]))
@@ -64,11 +69,13 @@ def _kill(name: str, cut_height_m: float, rows: gpd.GeoDataFrame, hours: pd.Data
     outside = bool(np.average(killed.outside, weights=length) > 0.1)
     middle = float(np.average(load, weights=length))
     heat_low, heat_high = (float(np.average(part, weights=length)) for part in (heat.low, heat.high))
+    seconds = burn_seconds(Band(np.asarray(heat_low), np.asarray(heat_high), np.asarray(outside)))
     figures = [
         Figure(
             f"{name}: heat in the row, at least", heat_low, "degC s",
             "Straight lines through three published rows (Norsworthy 2020, Spoth 2022, Newman & Walsh 2005)",
-            f"at most {heat_high:,.0f}; {middle:.0f} t/ha in the row, dampness and wind of the hours", outside,
+            f"at most {heat_high:,.0f}; over 200 degC for {seconds.low:.0f} to {seconds.high:.0f} s; {middle:.0f} t/ha "
+            "in the row, dampness and wind of the hours", outside,
         ),
         Figure(
             f"{name}: {WEED} seed in the row killed, at least", 100 * low, "%",
@@ -94,6 +101,30 @@ def _kill(name: str, cut_height_m: float, rows: gpd.GeoDataFrame, hours: pd.Data
             ),
         ]  # fmt: skip
     return figures
+
+
+def _head(paddock: "pd.Series[Any]", hours: pd.DataFrame) -> list[Figure]:
+    """The head fire in the stubble between rows, should it leave them, in the worst of the hours."""
+    state = stubble_state(float(paddock["cut_height_m"]))
+    load, curing = fuel(paddock)
+    fire = behaviour(hours["wind_km_h"], hours["temp_c"], hours["rh_pct"], curing, load, state)
+    if not np.isfinite(fire.head_m_s).any():
+        return []
+    k = int(np.nanargmax(fire.head_m_s))
+    spread = "Cheney, Gould & Catchpole (1998), stubble by cut height after Cruz et al. (2020)"
+    flame = "Byram (1959); height: 2022 national system, second-hand"
+    name, outside = paddock["paddock"], bool(fire.outside[k])
+    return [
+        Figure(
+            f"{name}: head fire in the stubble", 60 * float(fire.head_m_s[k]), "m/min", spread,
+            f"as {_STATE_WORDS[state]}, {load:g} t/ha, wind {hours['wind_km_h'].iloc[k]:.0f} km/h; flat, a wide front",
+            outside,
+        ),
+        Figure(
+            f"{name}: flame length of that fire", float(fire.flame_m[k]), "m", flame,
+            f"flame height {fire.flame_height_m[k]:.1f} m", outside,
+        ),
+    ]  # fmt: skip
 
 
 def _cost(name: str, area_m2: float, rows: gpd.GeoDataFrame) -> list[Figure]:
@@ -169,6 +200,8 @@ def lighting_explained(
     if hours.empty:
         return None
     hour = hours.iloc[int(hours["wind_km_h"].argmax())]
-    fire = behaviour(hour["wind_km_h"], hour["temp_c"], hour["rh_pct"])
+    load, curing = fuel(farm.paddock(name))
+    state = stubble_state(float(farm.paddock(name)["cut_height_m"]))
+    fire = behaviour(hour["wind_km_h"], hour["temp_c"], hour["rh_pct"], curing, load, state)
     wind_2_m_s = float(hour["wind_km_h"]) * height_factor(10, 2) / 3.6
     return lighting_words(_RUN_M, float(fire.head_m_s), float(fire.lb), wind_2_m_s)

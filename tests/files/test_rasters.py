@@ -6,7 +6,9 @@ import rasterio
 from rasterio.transform import from_origin
 
 from mapper.farm.errors import CrsError, FileError
-from mapper.files.rasters import describe, read_heights, read_window
+from mapper.files.project import open_project, save_project
+from mapper.files.rasters import describe, read_heights, read_window, with_heights
+from tests.farms import small_farm
 
 X0, Y0 = 554000.0, 5993000.0
 CRS = "EPSG:7854"
@@ -41,10 +43,14 @@ def test_heights_are_nan_where_the_model_says_nothing(tmp_path):
     values[0, :, :5] = -9999
     path = _write(tmp_path / "elevation.tif", values, nodata=-9999)
     heights = read_heights(path, (X0, Y0, X0 + 600, Y0 + 400), CRS, 10.0)
-    first = round((X0 - heights.west) / 10), round((heights.north - Y0 - 400) / 10)
-    assert np.isnan(heights.values[first[1] + 10, first[0] + 2])
-    assert np.isnan(heights.values[0, 0])
-    assert heights.values[first[1] + 10, first[0] + 30] == pytest.approx(130.0)
+
+    def height(x, y):
+        row, col = (heights.north - Y0 - y) / heights.cell_m, (X0 + x - heights.west) / heights.cell_m
+        return heights.values[int(row), int(col)]
+
+    assert np.isnan(height(20, 300))
+    assert np.isnan(height(-3000, 300))
+    assert height(305, 300) == pytest.approx(130.0, abs=1.0)
     # A metre in each ten: 5.7 degrees, uphill to the east; flat where nothing is known.
     steep, up = heights.slope_at([X0 + 305, X0 - 1000], [Y0 + 305, Y0])
     assert steep == pytest.approx([np.degrees(np.arctan(0.1)), 0.0])
@@ -71,3 +77,18 @@ def test_no_grid_no_file_and_rubbish(tmp_path):
     for name in ("rubbish.tif", "none.tif"):
         with pytest.raises(FileError, match=name):
             describe(tmp_path / name)
+
+
+def test_a_farm_brings_its_heights_and_a_project_finds_them_again(tmp_path):
+    values = np.broadcast_to(200.0 + np.arange(60.0), (1, 40, 60)).astype(np.float32)
+    farm = small_farm(elevation=str(_write(tmp_path / "elevation.tif", values, nodata=-9999)))
+    assert farm.heights is None
+    with_model = with_heights(farm)
+    assert with_model.heights is not None
+    save_project(with_model, tmp_path / "farm.gpkg")
+    opened, _ = open_project(tmp_path / "farm.gpkg")
+    np.testing.assert_array_equal(opened.heights.values, with_model.heights.values)
+    # Before any boundary is drawn the whole model is read.
+    bare = with_heights(farm.with_(paddocks=farm.paddocks.iloc[:0]))
+    assert np.nanmax(bare.heights.values) == pytest.approx(259, abs=2)
+    assert with_heights(with_model.with_(elevation="")).heights is None

@@ -56,6 +56,18 @@ def test_damp_windy_or_light_rows_promise_less():
     assert figures(farm, rows([9.0] * 30), night())[good].value < best
 
 
+def test_the_head_fire_of_the_stubble_is_told():
+    """Cut at 0.13 m it burns as grazed grass, at 0.5 m as standing: faster, with taller flames."""
+    low = figures(small_farm(), rows([25.0] * 30), night())
+    farm = small_farm()
+    tall = figures(farm.with_(paddocks=farm.paddocks.assign(cut_height_m=0.5)), rows([25.0] * 30), night())
+    assert "as grazed grass" in low["head fire in the stubble"].inputs
+    assert tall["head fire in the stubble"].value > low["head fire in the stubble"].value > 0
+    assert tall["flame length of that fire"].value > low["flame length of that fire"].value
+    assert "flame height" in low["flame length of that fire"].inputs
+    assert "over 200 degC for" in low["heat in the row, at least"].inputs
+
+
 def test_costs_follow_the_straw():
     """30 rows of 400 m at 1.5 kg/m on 12 ha: 18 t, 1.5 t/ha; nitrogen 5 kg/t (Laycock 2021, read)."""
     got = figures(small_farm(), rows([25.0] * 30), night())
