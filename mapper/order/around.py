@@ -1,7 +1,7 @@
 """What ways out are judged by: the night's winds, and the ground in and round a paddock."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 import geopandas as gpd
@@ -26,6 +26,7 @@ class Around:
     winds: Sequence[SteadyWind]
     changes: Sequence[WindChange]
     break_m: float
+    _sigmas: dict[datetime, float] = field(default_factory=dict)
 
     def ground(self, name: str, paddock: BaseGeometry) -> WayGround:
         """Return the cells of a paddock."""
@@ -34,10 +35,14 @@ class Around:
         return way_ground(paddock, safe, self.assets, self.buffers)
 
     def spread(self, at: datetime) -> Spread:
-        """Return the wind of a moment: its steady direction, and the sigma of the likelier part of its distribution."""
+        """Return the wind of a moment: its steady direction, and the sigma (to ten minutes) of the likelier part of its
+        distribution."""
         wind = next(w for w in self.winds if w.ends_at > at or w is self.winds[-1])
-        found = direction_spread(self.hours, at, self.changes)
-        return Spread(wind.to_deg, float(found.sigmas_deg[found.weights.argmax()]))
+        tens = at.replace(minute=at.minute // 10 * 10, second=0, microsecond=0)
+        if tens not in self._sigmas:
+            found = direction_spread(self.hours, tens, self.changes)
+            self._sigmas[tens] = float(found.sigmas_deg[found.weights.argmax()])
+        return Spread(wind.to_deg, self._sigmas[tens])
 
     def next_change(self, at: datetime) -> WindChange | None:
         """Return the next wind change after a moment."""

@@ -25,7 +25,6 @@ CLEAR_M = 40.0
 # Lines nearer than this lie beside one another: the crew that lights the one stands upwind of the other.
 _APART_M = 25.0
 _REACH = int(RUN_M / CELL_M) + 1
-_AROUND = np.stack(np.meshgrid([-1, 0, 1], [-1, 0, 1]), axis=-1).reshape(-1, 2)
 
 
 @dataclass(frozen=True)
@@ -45,20 +44,32 @@ def spots(lines: Sequence[shapely.LineString]) -> Array:
 
 def fire_cells(ground: WayGround, live: Array) -> NDArray[np.bool_]:
     """Return (cells,): True where a live place (n, 2) is nearer than half a cell's diagonal."""
-    ny, nx = ground.shape
-    cell = np.rint((live - ground.xy[0]) / CELL_M).astype(np.int64)
-    near = cell[:, None, :] + _AROUND
-    away = np.hypot(*(ground.xy[0] + near * CELL_M - live[:, None, :]).transpose(2, 0, 1))
-    hit = (away <= BESIDE_M) & (near >= 0).all(axis=-1) & (near[..., 0] < nx) & (near[..., 1] < ny)
-    mask = np.zeros((ny, nx), dtype=bool)
-    mask[near[..., 1][hit], near[..., 0][hit]] = True
+    mask = np.zeros(ground.shape, dtype=bool)
+    _beside(mask, (live - ground.xy[0]) / CELL_M, BESIDE_M / CELL_M)
     return mask.ravel()
+
+
+@njit(cache=True)
+def _beside(mask: Any, places: Any, within: float) -> None:  # pragma: no cover - compiled
+    """Set the mask (rows, columns) where a cell's middle lies within a distance of a place, all in cells."""
+    rows, columns = mask.shape
+    for i in range(places.shape[0]):
+        x, y = int(np.rint(places[i, 0])), int(np.rint(places[i, 1]))
+        for u in range(max(x - 1, 0), min(x + 2, columns)):
+            for v in range(max(y - 1, 0), min(y + 2, rows)):
+                if np.hypot(u - places[i, 0], v - places[i, 1]) <= within:
+                    mask[v, u] = True
 
 
 def lee_cells(ground: WayGround, live: Array, winds: Sequence[Spread]) -> NDArray[np.bool_]:
     """Return (cells,): True within 500 m downwind of a live place, under every direction within two sigma of a wind."""
     lee = np.zeros(ground.shape, dtype=bool)
-    cells = np.unique(np.rint((live - ground.xy[0]) / CELL_M).astype(np.int64), axis=0)
+    cells = np.rint((live - ground.xy[0]) / CELL_M).astype(np.int64)
+    if len(cells):
+        # Each cell once: places lie closer together than cells.
+        width = int(np.ptp(cells[:, 0])) + 1
+        key = (cells[:, 1] - cells[:, 1].min()) * width + cells[:, 0] - cells[:, 0].min()
+        cells = cells[np.unique(key, return_index=True)[1]]
     for wind in winds:
         # Rounded to the safe side, so that few fans are made.
         to_deg, sigma = round(wind.to_deg), 0.5 / SIGMAS + np.ceil(wind.sigma_deg)

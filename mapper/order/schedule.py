@@ -17,6 +17,8 @@ UNLIT_S = 1e7
 _ROUNDS = 12
 # Share of the moves that tie a piece to a crew and way round.
 _TIES = 0.5
+# Share of the moves that are short, and near.
+_NEAR = 0.8
 
 
 @njit(cache=True)
@@ -210,73 +212,6 @@ def run_sequence(  # pragma: no cover - compiled
 
 
 @njit(cache=True)
-def anneal(  # pragma: no cover - compiled
-    order: Any, codes: Any, best: Any, best_codes: Any, costs: Any,
-    heat_from: float, heat_to: float, moves: int, seed: int, reach: int,
-    crew_free: Any, crew_at: Any, burning: Any, task: Any,
-    begin: Any, end: Any, orient: Any, crew: Any, chosen: Any,
-) -> None:  # fmt: skip
-    """Move short runs of pieces about, or tie a piece to a crew and way; worse is kept with a chance that cools down.
-
-    order and codes are changed in place, best and best_codes hold the best so far, costs their two costs. Same seed,
-    same outcome.
-    """
-    np.random.seed(seed)
-    n = order.shape[0]
-    phase = task[7]
-    total = task[0].shape[0]
-    noise = np.zeros(total)
-    trial = np.empty(n, np.int64)
-    for m in range(moves):
-        heat = heat_from * (heat_to / heat_from) ** (m / max(moves, 1))
-        tied, was = -1, -1
-        if np.random.random() < _TIES:
-            tied = order[np.random.randint(n)]
-            was = codes[tied]
-            codes[tied] = np.random.randint(-1, 2 * crew_free.shape[0])
-            if codes[tied] == was:
-                continue
-            trial[:] = order
-        elif not _moved(order, trial, phase, reach):
-            continue
-        lit, last_out, driven = run_sequence(
-            trial, codes, noise, crew_free, crew_at, burning, task, begin, end, orient, crew, chosen
-        )
-        cost = (total - lit) * UNLIT_S + last_out + DRIVE_S_M * driven
-        if cost < costs[0] or np.random.random() < np.exp((costs[0] - cost) / heat):
-            costs[0] = cost
-            order[:] = trial
-            if cost < costs[1]:
-                costs[1] = cost
-                best[:], best_codes[:] = trial, codes
-        elif tied >= 0:
-            codes[tied] = was
-
-
-@njit(cache=True)
-def _moved(order: Any, trial: Any, phase: Any, reach: int) -> bool:  # pragma: no cover - compiled
-    """Fill trial with the order after a short run of pieces was put somewhere near; False where nothing changes."""
-    n = order.shape[0]
-    length = 1 + np.random.randint(min(6, n - 1))
-    a = np.random.randint(n - length + 1)
-    to = min(max(a + np.random.randint(-reach, reach + 1), 0), n - length)
-    turned = np.random.random() < 0.5
-    same_phase = phase[order[a]] == phase[order[a + length - 1]] and phase[order[a]] == phase[order[to]]
-    if not same_phase or (to == a and not (turned and length > 1)):
-        return False
-    k = 0
-    for j in range(n):
-        if j < a or j >= a + length:
-            if k == to:
-                k += length
-            trial[k] = order[j]
-            k += 1
-    for j in range(length):
-        trial[to + j] = order[a + length - 1 - j] if turned else order[a + j]
-    return True
-
-
-@njit(cache=True)
 def best_ways(order: Any, crew_free: Any, crew_at: Any, task: Any) -> Any:  # pragma: no cover - compiled
     """Return the way round of each piece that ends a sequence soonest for one crew: exact, piece by piece.
 
@@ -310,3 +245,76 @@ def best_ways(order: Any, crew_free: Any, crew_at: Any, task: Any) -> Any:  # pr
         ways[order[i]] = way
         way = came[i, way]
     return ways
+
+
+@njit(cache=True)
+def anneal(  # pragma: no cover - compiled
+    order: Any, codes: Any, best: Any, best_codes: Any, costs: Any,
+    heat_from: float, heat_to: float, moves: int, seed: int, reach: int,
+    crew_free: Any, crew_at: Any, burning: Any, task: Any,
+    begin: Any, end: Any, orient: Any, crew: Any, chosen: Any,
+) -> None:  # fmt: skip
+    """Move short runs of pieces about, or tie a piece to a crew and way; worse is kept with a chance that cools down.
+
+    order and codes are changed in place, best and best_codes hold the best so far, costs their two costs. Same seed,
+    same outcome.
+    """
+    np.random.seed(seed)
+    n = order.shape[0]
+    phase = task[7]
+    total = task[0].shape[0]
+    noise = np.zeros(total)
+    trial = np.empty(n, np.int64)
+    alone = crew_free.shape[0] == 1
+    for m in range(moves):
+        heat = heat_from * (heat_to / heat_from) ** (m / max(moves, 1))
+        tied, was = -1, -1
+        if not alone and np.random.random() < _TIES:
+            tied = order[np.random.randint(n)]
+            was = codes[tied]
+            codes[tied] = np.random.randint(-1, 2 * crew_free.shape[0])
+            if codes[tied] == was:
+                continue
+            trial[:] = order
+        elif not _moved(order, trial, phase, reach):
+            continue
+        if alone:
+            codes = best_ways(trial, crew_free, crew_at, task)
+        lit, last_out, driven = run_sequence(
+            trial, codes, noise, crew_free, crew_at, burning, task, begin, end, orient, crew, chosen
+        )
+        cost = (total - lit) * UNLIT_S + last_out + DRIVE_S_M * driven
+        if cost < costs[0] or np.random.random() < np.exp((costs[0] - cost) / heat):
+            costs[0] = cost
+            order[:] = trial
+            if cost < costs[1]:
+                costs[1] = cost
+                best[:], best_codes[:] = trial, codes
+        elif tied >= 0:
+            codes[tied] = was
+
+
+@njit(cache=True)
+def _moved(order: Any, trial: Any, phase: Any, reach: int) -> bool:  # pragma: no cover - compiled
+    """Fill trial with the order after a short run of pieces was put somewhere near; False where nothing changes."""
+    n = order.shape[0]
+    # Mostly a few pieces a little way; now and then a long run, or far.
+    longest = min(6, n - 1) if np.random.random() < _NEAR else n - 1
+    length = 1 + np.random.randint(longest)
+    a = np.random.randint(n - length + 1)
+    far = reach if np.random.random() < _NEAR else n
+    to = min(max(a + np.random.randint(-far, far + 1), 0), n - length)
+    turned = np.random.random() < 0.5
+    same_phase = phase[order[a]] == phase[order[a + length - 1]] and phase[order[a]] == phase[order[to]]
+    if not same_phase or (to == a and not (turned and length > 1)):
+        return False
+    k = 0
+    for j in range(n):
+        if j < a or j >= a + length:
+            if k == to:
+                k += length
+            trial[k] = order[j]
+            k += 1
+    for j in range(length):
+        trial[to + j] = order[a + length - 1 - j] if turned else order[a + j]
+    return True

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from mapper.farm.errors import Stopped
 from mapper.farm.ranged import Array
 from mapper.order.precedence import Pairs
-from mapper.order.schedule import DRIVE_S_M, FAR, UNLIT_S, anneal, best_ways, run_sequence
+from mapper.order.schedule import DRIVE_S_M, FAR, UNLIT_S, anneal, run_sequence
 
 # Between crews: a piece follows the one downwind of it by this much, point by point. Our choice: 100 m of lighting.
 LAG_S = 30.0
@@ -207,11 +207,6 @@ class _Runner:
                 order, codes, best, self.codes, costs, hot, cold, CHUNK, int(random.integers(2**31)), _REACH,
                 *self._crews, self._burning, self._task, self._begin, self._end, self._way, self._crew, self._chosen,
             )  # fmt: skip
-        if len(self._crews[0]) == 1:
-            kept = self.codes
-            self.codes = best_ways(best, *self._crews, self._task)
-            if self.follow(best) > costs[1]:
-                self.codes = kept
         return best
 
     def order(self) -> NDArray[np.int64]:

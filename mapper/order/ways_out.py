@@ -130,6 +130,8 @@ def path(place: shapely.Point, found: Clear, ground: WayGround) -> tuple[shapely
 def _crosses(place: shapely.Point, cells: Array, live: shapely.MultiLineString) -> NDArray[np.bool_]:
     """Whether the straight line from a place to each cell (n, 2) crosses a live row, but for the one it stands at."""
     first = _lines(np.broadcast_to(place.coords[0], (len(cells), 2)), cells)
+    parts = shapely.get_parts(live)
+    live = shapely.MultiLineString(list(parts[shapely.dwithin(parts, place, 2 * CLEAR_M)]))
     return np.asarray(shapely.intersects(shapely.difference(first, place.buffer(1.0)), live))
 
 

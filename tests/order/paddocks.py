@@ -89,7 +89,7 @@ def night(from_deg=270.0, forecast=None):
 
 
 def order_of(*paddocks, from_deg=270.0, windows=None, changes=(), crews=ONE_CREW, row_burn=None, assets=None,
-             breaks_there=None, forecast=None, **more):  # fmt: skip
+             breaks_there=None, forecast=None, rows_alight_max=None, **more):  # fmt: skip
     """Run ground and order for paddocks of straight_rows."""
     crs = GRID.crs
     fields, windrows = layers_of(*paddocks)
@@ -112,7 +112,7 @@ def order_of(*paddocks, from_deg=270.0, windows=None, changes=(), crews=ONE_CREW
         changes,
         crews,
         RowBurn() if row_burn is None else row_burn,
-        limits(),
+        limits() if rows_alight_max is None else limits(rows_alight_max=rows_alight_max),
         crs,
         breaks_there=there,
         **more,
