@@ -77,11 +77,15 @@ def night_weather(
     )
 
 
-def weather_words(weather: NightWeather | None, open_: Sequence[Window]) -> tuple[Remark, ...]:
-    """Return what of it wants eyes: readings off the forecast, wet rows, wind after the burn, a quarrel."""
+def weather_words(weather: NightWeather | None, night: pd.DataFrame, open_: Sequence[Window]) -> tuple[Remark, ...]:
+    """Return what of it wants eyes: readings off the forecast, wet rows, wind after the burn, a quarrel, figures past
+    their equations' range."""
     if weather is None:
         return ()
     said = []
+    past = _past_range(night, open_)
+    if past:
+        said.append(f"Past the range its equation was made for, taken on the safe side: {past}.")
     if weather.rows.state != "dry":
         said.append(weather.rows.words)
     if len(weather.readings):
@@ -92,6 +96,16 @@ def weather_words(weather: NightWeather | None, open_: Sequence[Window]) -> tupl
         said.append(weather.patrol.words)
     said.extend(weather.four.quarrel)
     return tuple(Remark("evening", "look", text) for text in said)
+
+
+def _past_range(night: pd.DataFrame, open_: Sequence[Window]) -> str:
+    """Names of what was used past its range in an hour that lies in a window."""
+    begins, ends = night["time_utc"], night["time_utc"] + pd.Timedelta(hours=1)
+    inside = [(ends > w.starts_at) & (begins <= w.ends_at) for w in open_]
+    if not inside:
+        return ""
+    named = night.loc[np.logical_or.reduce(inside), "outside"].str.split("; ").explode()
+    return ", ".join(n for n in dict.fromkeys(named) if n)
 
 
 def _moment(farm: Farm, request: NightRequest, open_: Sequence[Window]) -> datetime:

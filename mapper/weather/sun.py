@@ -20,10 +20,11 @@ _SLOW_DEG_MIN = 0.02
 
 @dataclass(frozen=True)
 class SunTimes:
-    """Sunrise and sunset of a local day, UTC; None where the sun does not cross the horizon."""
+    """Sunrise and sunset of a local day, UTC; None where the sun does not cross the horizon. day_h: length of the day."""
 
     sunrise: datetime | None
     sunset: datetime | None
+    day_h: float = float("nan")
 
 
 def sun_times(lon: float, lat: float, day: date, zone: str) -> SunTimes:
@@ -45,7 +46,12 @@ def sun_times(lon: float, lat: float, day: date, zone: str) -> SunTimes:
         except ValueError:
             return None
 
-    return SunTimes(when(sunrise), when(sunset))
+    rise, fall = when(sunrise), when(sunset)
+    if rise is not None and fall is not None:
+        return SunTimes(rise, fall, (fall - rise).total_seconds() / 3600.0 % 24.0)
+    noon = datetime(day.year, day.month, day.day, 12, tzinfo=ZoneInfo(zone))
+    up = sun_altitude(lon, lat, [noon])[0] > HORIZON_DEG
+    return SunTimes(rise, fall, float("nan") if rise or fall else 24.0 if up else 0.0)
 
 
 def _on_the_horizon(lon: float, lat: float, at: datetime) -> datetime:

@@ -26,7 +26,7 @@ def told(farm, table=None):
     night = night_hours(judged, NIGHT, farm.zone)
     open_ = windows(night, (), farm.limits, farm.row_burn.burnout_min)
     weather = night_weather(farm, NightRequest(NIGHT, NOW, ban=BAN), judged, night, open_)
-    return weather, weather_words(weather, open_)
+    return weather, weather_words(weather, night, open_)
 
 
 def test_the_issue_used_is_named_and_the_others_kept():
@@ -76,7 +76,16 @@ def test_wet_rows_and_a_quarrel_want_eyes():
     assert any("no good hour in common" in r.text for r in words)
 
 
+def test_what_is_past_its_range_is_said():
+    table = evening_forecast()
+    table["rh_pct"] = 78.0
+    _, words = told(small_farm(last_soak=SOAK, forecast=table))
+    assert any("Past the range its equation was made for" in r.text and "Mark 4" in r.text for r in words)
+    _, words = told(small_farm(last_soak=SOAK))
+    assert not any("Past the range" in r.text for r in words)
+
+
 def test_no_forecast_no_words():
     farm = small_farm().with_(forecast=None)
     assert farm.issue is None
-    assert weather_words(None, ()) == ()
+    assert weather_words(None, pd.DataFrame(), ()) == ()

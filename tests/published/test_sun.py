@@ -100,5 +100,12 @@ def test_where_the_sun_stays_up_or_down():
         times = sun_times(15.6, 78.2, day, "Arctic/Longyearbyen")
         assert times.sunrise is None
         assert times.sunset is None
+        assert times.day_h == (24.0 if day.month == 6 else 0.0)
     south = sun_times(166.7, -77.8, date(2026, 6, 20), "Antarctica/McMurdo")
     assert south.sunrise is None and south.sunset is None
+
+
+def test_day_length():
+    """Sydney 22 December 2006: 05:41 to 20:06 is 14 h 25 min (web table, second-hand); at the equator 12 h and 7 min."""
+    assert sun_times(151.21, -33.87, date(2006, 12, 22), "Australia/Sydney").day_h == pytest.approx(14.417, abs=0.04)
+    assert sun_times(0.0, 0.0, date(2026, 3, 20), "Africa/Abidjan").day_h == pytest.approx(12.11, abs=0.03)
