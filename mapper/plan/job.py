@@ -250,7 +250,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
     remarks = (
         *row_remarks,
         *_weather_remarks(farm, night, open_),
-        *weather_words(weather, open_),
+        *weather_words(weather, judged_night, open_),
         *guard.remarks,
         *raking_words(raked, windrows),
         *order.remarks,
