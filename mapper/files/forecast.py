@@ -29,7 +29,7 @@ from mapper.files.report import ImportReport, ImportResult
 from mapper.files.textread import read_text
 from mapper.weather.forecast import CAN_BE, check_forecast
 
-__all__ = ["guess_forecast_columns", "read_forecast", "read_issue", "read_pasted"]
+__all__ = ["guess_forecast_columns", "is_forecast", "read_forecast", "read_issue", "read_pasted"]
 
 _TARGETS = {
     "temperature": "temp_c", "humidity": "rh_pct", "wind": "wind_km_h", "gust": "gust_km_h", "rain": "rain_mm",
@@ -107,6 +107,20 @@ def read_pasted(
             return read_forecast(path, grid, lonlat, zone, columns)
         except (FileError, SettingError) as exc:
             raise type(exc)(exc.what, "pasted text", exc.todo) from exc
+
+
+def is_forecast(path: Path | str) -> bool:
+    """Return whether a file looks like a forecast (a grid of weather, or a table of wind, air and time)."""
+    path = Path(path)
+    if is_grid(path):
+        return True
+    try:
+        columns = guess_forecast_columns(_raw(path, (0.0, 0.0), "UTC").table)
+    except (FileError, SettingError):
+        return False
+    held = {e.meaning for e in columns.entries}
+    wind, air = {"wind", "wind_east"}, {"temperature", "humidity", "dew_point"}
+    return bool(held & wind) and bool(held & air) and bool(held & {"time", "date"})
 
 
 def _raw(path: Path, lonlat: tuple[float, float], zone: str) -> _Raw:

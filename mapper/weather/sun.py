@@ -20,7 +20,7 @@ _SLOW_DEG_MIN = 0.02
 
 @dataclass(frozen=True)
 class SunTimes:
-    """Sunrise and sunset of a local day, UTC; None where the sun does not cross the horizon. day_h: length of the day."""
+    """Sunrise and sunset of a local day, UTC; None where the sun does not cross the horizon. day_h: its length."""
 
     sunrise: datetime | None
     sunset: datetime | None

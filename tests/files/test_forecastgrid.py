@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 
 from mapper.farm.errors import FileError
-from mapper.files.forecast import read_forecast
+from mapper.files.forecast import is_forecast, read_forecast
 from tests.files.gridfiles import write_grib, write_netcdf
 
 # The cell whose middle lies at 142, -36 holds the plain values of gridfiles.
@@ -84,3 +84,60 @@ def test_grib(tmp_path):
     np.testing.assert_allclose(table["cloud_pct"], 25.0, atol=0.1)
     assert table["rain_mm"].isna().all()
     assert report.issued_at == datetime(2026, 4, 18, tzinfo=UTC)
+
+
+def test_grib_rain_summed_since_the_start(tmp_path):
+    """GRIB names sums by their hours, APCP01, APCP02 ...: each line is what fell since the line before."""
+    from mapper.files.forecastgrid import Value, _wide
+
+    values = [
+        Value("precipitation", "kg/(m^2)", np.nan, 3600.0 * h, total, h) for h, total in ((1, 0.5), (2, 0.5), (3, 2.0))
+    ]
+    assert _wide(values)["precipitation (mm)"].tolist() == pytest.approx([0.5, 0.0, 1.5])
+    hourly = [v._replace(over_h=1.0) for v in values]
+    assert _wide(hourly)["precipitation (mm)"].tolist() == pytest.approx([0.5, 0.5, 2.0])
+
+
+def test_cells_with_positions_of_their_own_and_two_heights(tmp_path):
+    """A grid whose cells carry longitude and latitude (a weather model's own), values at 2 and 10 m."""
+    from scipy.io import netcdf_file
+
+    path = tmp_path / "model.nc"
+    with netcdf_file(str(path), "w") as f:
+        for name, size in (("time", 2), ("height", 2), ("y", 3), ("x", 4)):
+            f.createDimension(name, size)
+        for name, unit, values in (("time", "hours since 2026-04-18 00:00:00", [0, 1]), ("height", "m", [2, 10])):
+            v = f.createVariable(name, "d", (name,))
+            v.units = unit
+            v[:] = values
+        east, north = np.meshgrid([141.0, 141.5, 142.0, 142.5], [-36.5, -36.0, -35.5])
+        for name, unit, values in (("lat", "degrees_north", north + 0.05 * east - 7.1), ("lon", "degrees_east", east)):
+            v = f.createVariable(name, "d", ("y", "x"))
+            v.units = unit
+            v[:] = values
+        for name, unit, low, high in (
+            ("air_temperature", "K", 293.15, 290.0), ("relative_humidity", "%", 40.0, 50.0),
+            ("wind_speed", "m s-1", 3.0, 5.0), ("wind_from_direction", "degree", 300.0, 310.0),
+        ):  # fmt: skip
+            v = f.createVariable(name, "f4", ("time", "height", "y", "x"))
+            v.units, v.coordinates = unit, "lat lon"
+            v[:] = np.array([low, high])[None, :, None, None] + 0.1 * np.arange(4)
+    table, _ = read_forecast(path, None, (142.0, -36.0), ZONE)
+    np.testing.assert_allclose(table["temp_c"], 20.2, atol=1e-3)
+    np.testing.assert_allclose(table["wind_km_h"], 5.2 * 3.6, rtol=1e-5)
+    np.testing.assert_allclose(table["wind_from_deg"], 310.2, rtol=1e-5)
+    with pytest.raises(FileError, match="does not cover the farm"):
+        read_forecast(path, None, (150.0, -30.0), ZONE)
+
+
+def test_what_looks_like_a_forecast(tmp_path):
+    assert is_forecast(write_netcdf(tmp_path / "a.nc", AIR))
+    for name, text, looks in (
+        ("a.csv", "time,temp,rh,wind,wind dir\n2026-04-18T08:00Z,20,40,9,NW\n2026-04-18T09:00Z,20,40,9,NW\n", True),
+        ("b.csv", "time,lon,lat,speed\n1,141.6,-36.2,2\n2,141.6,-36.2,2\n", False),
+        ("c.json", '[{"time": "2026-04-18T08:00Z", "temp": 20, "wind_speed": 3}]', True),
+        ("d.json", '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {"a": 1}}]}', False),
+        ("e.txt", "nothing", False),
+    ):
+        (tmp_path / name).write_text(text)
+        assert is_forecast(tmp_path / name) == looks

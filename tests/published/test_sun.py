@@ -106,6 +106,6 @@ def test_where_the_sun_stays_up_or_down():
 
 
 def test_day_length():
-    """Sydney 22 December 2006: 05:41 to 20:06 is 14 h 25 min (web table, second-hand); at the equator 12 h and 7 min."""
+    """Sydney 22 December 2006: 05:41 to 20:06 is 14 h 25 min (web table, second-hand); on the equator 12 h 7 min."""
     assert sun_times(151.21, -33.87, date(2006, 12, 22), "Australia/Sydney").day_h == pytest.approx(14.417, abs=0.04)
     assert sun_times(0.0, 0.0, date(2026, 3, 20), "Africa/Abidjan").day_h == pytest.approx(12.11, abs=0.03)
