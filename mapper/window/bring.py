@@ -33,11 +33,15 @@ class Brought(NamedTuple):
 
 def kind_of(path: str) -> str:
     """Return what a dropped file is taken for: farm, vectors, raster, table or "" for none of them."""
+    from mapper.files.forecast import is_forecast
     from mapper.files.project import is_project
 
     suffix = Path(path).suffix.lower()
     if suffix == ".toml" or (suffix == ".gpkg" and is_project(Path(path))):
         return "farm"
+    grid = suffix in {".nc", ".nc4", ".grb", ".grb2", ".grib", ".grib2"}
+    if (grid or suffix == ".json") and is_forecast(path):
+        return "forecast"
     if suffix in {".gpkg", ".shp", ".geojson", ".json", ".kml", ".kmz", ".zip", ".fgb"}:
         return "vectors"
     if suffix in {".tif", ".tiff", ".vrt", ".jp2"}:
