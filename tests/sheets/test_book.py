@@ -1,3 +1,6 @@
+import json
+import shutil
+import subprocess
 from dataclasses import replace
 from functools import cache
 from io import BytesIO
@@ -248,3 +251,22 @@ def test_names_that_a_disk_may_hold_for_one_or_cannot_hold():
     assert _file_name("burn-order same A4", {"burn-order_Same_A4"}) == "burn-order_same_A4_2"
     assert len(_file_name("ü" * 300, set()).encode()) <= 120
     assert _file_name("../../x", set()) == "x"
+
+
+@pytest.mark.skipif(shutil.which("gdalinfo") is None, reason="GDAL's own program is not on this machine")
+def test_a_general_map_reader_finds_the_corners(printed, tmp_path):
+    _, made = printed["straight"]
+    _, raw, pages = made[0]
+    path = tmp_path / "map.pdf"
+    path.write_bytes(raw)
+    said = json.loads(subprocess.run(["gdalinfo", "-json", str(path)], capture_output=True, check=True).stdout)
+    assert said["coordinateSystem"]["wkt"].count("MGA") or "7854" in said["coordinateSystem"]["wkt"]
+    to_ground = np.array(said["geoTransform"]).reshape(2, 3)
+    # GDAL draws the page's box, which Qt gives in whole points, on whole pixels.
+    media = PdfReader(BytesIO(raw)).pages[0].mediabox
+    frame = pages[0].frames[0]
+    b = frame.box
+    spots = np.array([(b.x, b.y), (b.right, b.y), (b.right, b.bottom), (b.x, b.bottom)])
+    pixels = spots * 72 / 25.4 * np.array(said["size"]) / [float(media.width), float(media.height)]
+    ground = to_ground[:, 0] + pixels @ to_ground[:, 1:].T
+    assert np.abs(ground - np.array(frame.corners)).max() < 0.1
