@@ -65,10 +65,12 @@ def quotes(rng, data):
 
 
 def figures_changed(rng, data):
-    data = bytearray(data)
-    digits = [i for i in range(len(data) // 2, len(data)) if 48 <= data[i] <= 57]
-    for i in rng.choice(digits, min(6, len(digits)), replace=False):
-        data[i] = 48 + int(rng.integers(0, 10))
+    """Six figures, far apart: two wrong rows side by side may bear each other out."""
+    data, part = bytearray(data), len(data) // 14
+    for k in range(7, 13):
+        digits = [i for i in range(k * part, k * part + part // 2) if 48 <= data[i] <= 57]
+        if digits:
+            data[digits[rng.integers(0, len(digits))]] = 48 + int(rng.integers(0, 10))
     return bytes(data)
 
 
@@ -99,7 +101,7 @@ def check(path, d, crs, tail_said=True):
         assert report.repaired or report.refused or len(track) < 12, (lost, said)
 
 
-@settings(max_examples=60)
+@settings(max_examples=50)
 @given(st.sampled_from(TEXT), st.sampled_from(DAMAGES), st.integers(0, 2**32 - 1))
 def test_damaged_text(tmp_path_factory, name, damage, seed):
     place, make = STYLES[name]
