@@ -210,7 +210,9 @@ def _ban(p: argparse.ArgumentParser) -> None:
 
 
 def _paper(p: argparse.ArgumentParser) -> None:
-    p.add_argument("--paper", choices=("A4", "A3"), default="A4", help="size of the burn-order map")
+    formats = ("A4", "A3", "A4 portrait", "A4 landscape", "A3 portrait", "A3 landscape")
+    p.add_argument("--paper", choices=formats, default="A4", help="the maps' paper; a size alone turns it as fits best")
+    p.add_argument("--png", action="store_true", help="also leave each side of a sheet as a picture")
 
 
 def _crs(text: str) -> str:

@@ -149,9 +149,10 @@ def print_sheets(options: argparse.Namespace) -> int:
 
 def _print(plan: "BurnPlan", options: argparse.Namespace) -> list[Path]:
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-    from mapper.sheets.book import print_plan
+    from mapper.sheets.book import print_plan, write_pictures
 
-    return list(print_plan(plan, options.out, paper=options.paper))
+    paths = list(print_plan(plan, options.out, paper=options.paper))
+    return [*paths, *write_pictures(plan, options.out, options.paper)] if options.png else paths
 
 
 def _sum_up(plan: "BurnPlan", paths: Sequence[Path]) -> None:

@@ -11,10 +11,19 @@ from typing import Any, Literal
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import ArrayObject, ByteStringObject
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF
-from PySide6.QtGui import QGuiApplication, QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtGui import (
+    QGuiApplication,
+    QImage,
+    QPagedPaintDevice,
+    QPageLayout,
+    QPageSize,
+    QPainter,
+    QPdfWriter,
+)
 
 from mapper.draw.scene import Scene
 from mapper.draw.words import tr
+from mapper.farm.errors import FileError
 from mapper.files.atomic import written_whole
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets import buffer_map, burn_order, cover_list, neighbour, plan_book
@@ -174,17 +183,50 @@ def pdf_of(sheet: Sheet, plan: BurnPlan) -> tuple[bytes, list[Page]]:
     writer.setTitle(sheet.title)
     # Qt's own description carries the clock and a random mark; an empty one keeps the bytes the same.
     writer.setDocumentXmpMetadata(QByteArray(b"<x:xmpmeta xmlns:x='adobe:ns:meta/'/>"))
-    painter = QPainter(writer)
+    pages = paint_on(writer, sheet)
+    buffer.close()
+    return _finished(bytes(held.data()), sheet, plan, pages), pages
+
+
+def paint_on(device: QPagedPaintDevice, sheet: Sheet) -> list[Page]:
+    """Paint all sides of a sheet on a paged device, at full size: a PDF, or a printer that a print dialog gave.
+
+    The device's page must be of the sheet's paper (formats.PAPERS_MM) with no margins (setFullPage on a printer).
+    Returns the pages as laid out.
+    """
+    width, height = PAPERS_MM[sheet.paper]
+    painter = QPainter(device)
+    scale = device.logicalDpiX() / DPI
     pages = []
     for n, side in enumerate(sheet.sides):
         if n:
-            writer.newPage()
+            device.newPage()
+        painter.save()
+        painter.scale(scale, scale)
         page = Page(painter, width, height)
         side(page)
         pages.append(page)
+        painter.restore()
     painter.end()
-    buffer.close()
-    return _finished(bytes(held.data()), sheet, plan, pages), pages
+    return pages
+
+
+def write_pictures(plan: BurnPlan, folder: Path, paper: Paper | None = None, dpi: float = 150.0) -> list[Path]:
+    """Write every side of the plan's maps and notices as a PNG into a folder and return the paths."""
+    start_qt()
+    folder.mkdir(parents=True, exist_ok=True)
+    paths: list[Path] = []
+    for sheet in sheets_of(plan, paper):
+        if sheet.name in ("plan-book", "cover-list"):
+            continue
+        for side in range(len(sheet.sides)):
+            words = f"{plan.night:%Y-%m-%d} {sheet.name} {side + 1}"
+            path = folder / f"{_file_name(words, {p.stem for p in paths})}.png"
+            with written_whole(path) as half:
+                if not picture_of(sheet, side, dpi)[0].save(str(half), "PNG"):
+                    raise FileError("the picture cannot be written", str(path), "Check the folder and disk")
+            paths.append(path)
+    return paths
 
 
 def _finished(raw: bytes, sheet: Sheet, plan: BurnPlan, pages: list[Page]) -> bytes:

@@ -13,7 +13,7 @@ from pypdf import PdfReader
 
 from mapper.farm.notes import Remark
 from mapper.plan.burnplan import CAUTION, NEIGHBOUR_CAUTION
-from mapper.sheets.book import _file_name, pdf_of, picture_of, print_plan, sheets_of
+from mapper.sheets.book import _file_name, paint_on, pdf_of, picture_of, print_plan, sheets_of, write_pictures
 from mapper.sheets.mapframe import round_scale, row_turn_deg
 from mapper.sheets.night import gate_place
 from mapper.sheets.order import crew_words
@@ -270,3 +270,31 @@ def test_a_general_map_reader_finds_the_corners(printed, tmp_path):
     pixels = spots * 72 / 25.4 * np.array(said["size"]) / [float(media.width), float(media.height)]
     ground = to_ground[:, 0] + pixels @ to_ground[:, 1:].T
     assert np.abs(ground - np.array(frame.corners)).max() < 0.1
+
+
+def test_a_printer_gets_full_size_whatever_its_fineness(tmp_path):
+    from PySide6.QtCore import QMarginsF
+    from PySide6.QtGui import QPageLayout, QPageSize
+    from PySide6.QtPrintSupport import QPrinter
+
+    plan = demo_plan(**PLANS["tiny"])
+    sheet = next(s for s in sheets_of(plan, "A4 portrait") if "burn-order" in s.name)
+    printer = QPrinter()
+    printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)  # the one printer that every machine has
+    printer.setOutputFileName(str(tmp_path / "out.pdf"))
+    printer.setResolution(600)
+    printer.setFullPage(True)
+    printer.setPageLayout(
+        QPageLayout(QPageSize(QPageSize.PageSizeId.A4), QPageLayout.Orientation.Portrait, QMarginsF())
+    )
+    assert len(paint_on(printer, sheet)) == len(sheet.sides)
+    picture = pypdfium2.PdfDocument(tmp_path / "out.pdf")[0].render(scale=600 / 72).to_numpy()[:, :, 0] < 100
+    inked = np.flatnonzero(picture[round(292.6 / 25.4 * 600)][: round(110 / 25.4 * 600)])
+    assert (inked[-1] - inked[0] + 1) / 600 * 25.4 == pytest.approx(100.3, abs=0.15)
+
+
+def test_pictures_of_every_side(tmp_path):
+    plan = demo_plan(**PLANS["tiny"])
+    paths = write_pictures(plan, tmp_path, "A4", 40.0)
+    assert {p.name for p in paths} >= {"2026-04-18_burn-order_Hut_A4_1.png", "2026-04-18_notice_Neighbour_1_1.png"}
+    assert all(p.read_bytes().startswith(b"\x89PNG") for p in paths)
