@@ -39,6 +39,7 @@ def run(path: str | None = None) -> int:
     window = MainWindow()
     window.show()
     QTimer.singleShot(0, window.warm_up)
+    QTimer.singleShot(300, window.keeping.offer)
     if path is not None:
         QTimer.singleShot(0, lambda: window.files.open_path(path))
     code = app.exec()

@@ -45,6 +45,12 @@ class FarmFiles:
         )  # fmt: skip
 
     def _brought(self, brought: "Brought", step: str) -> None:
+        self.take(brought)
+        if brought.path:
+            self._window.keeping.remember(brought.path)
+
+    def take(self, brought: "Brought") -> None:
+        """Take what was brought in: a change of the farm in hand, or another farm."""
         first = self.session.farm is None or self.session.farm.paddocks.empty
         if brought.name and self.session.farm is not None:
             self.session.edit(brought.name, brought.farm)
@@ -99,6 +105,11 @@ class FarmFiles:
         if self.may_leave():
             for path in self._ask_file("Open a farm", bring.FARMS):
                 self.bring_in(bring.open_farm(path), "paddock")
+
+    def open_recent(self, path: str) -> None:
+        """Open a farm opened lately."""
+        if self.may_leave():
+            self.bring_in(bring.open_farm(path), "paddock")
 
     def open_sample(self) -> None:
         """Open the invented sample farm."""
@@ -195,8 +206,12 @@ class FarmFiles:
 
     def _saved(self, path: str) -> None:
         self.session.mark_saved(path)
+        self._window.keeping.saved(path)
         self.session.said.emit(f"Saved as {Path(path).name}.")
 
     def may_leave(self) -> bool:
         """Return False where the user would rather save or stay."""
-        return not self.session.dirty or ask_to_save(self._window, self.save)
+        leave = not self.session.dirty or ask_to_save(self._window, self.save)
+        if leave and not self.jobs.running("save"):
+            self._window.keeping.forget()
+        return leave

@@ -50,5 +50,5 @@ class SheetsPanel(StepPanel):
         self.window_.paper.save_pdf()
 
     def on_act(self) -> None:
-        """Save the sheets and open them for printing."""
+        """Print the sheets."""
         self.window_.paper.print_sheets()

@@ -8,6 +8,8 @@ from PySide6.QtWidgets import QFileDialog
 from mapper.window.pages import sheet_names
 
 if TYPE_CHECKING:
+    from PySide6.QtPrintSupport import QPrinter
+
     from mapper.window.window import MainWindow
 
 
@@ -34,15 +36,39 @@ class Paper:
                 self.write_sheets(folder)
 
     def print_sheets(self) -> None:
-        """Write the sheets beside the farm (or in the documents) and open them with the computer's PDF program."""
-        if not self.session.may_print or self.session.plan is None:
+        """Ask for a printer and print all sheets, each on its own paper."""
+        if not self.session.may_print:
             return
-        base = Path(self.session.path).parent if self.session.path else Path(self._window.files.folder())
-        self.write_sheets(
-            str(base / f"sheets {self.session.plan.night:%Y-%m-%d} plan {self.session.plan.number}"), show=True
-        )
+        from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 
-    def write_sheets(self, folder: str, show: bool = False) -> None:
+        printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+        dialog = QPrintDialog(printer, self._window)
+        dialog.setWindowTitle("Print the sheets")
+        if dialog.exec():
+            self.print_on(printer)
+
+    def print_on(self, printer: "QPrinter") -> None:
+        """Print all sheets on a printer that has been chosen, off the GUI thread."""
+        plan, paper = self.session.plan, self._window.panels["sheets"].paper.currentText()  # type: ignore[attr-defined]
+        if plan is None or not self.session.may_print:
+            return
+
+        def work(progress: Any, cancelled: Any) -> int:
+            from mapper.sheets.book import sheets_of
+            from mapper.window.printing import print_sides
+
+            return print_sides(sheets_of(plan, paper), printer, progress, cancelled)
+
+        self.session.said.emit("Printing ...")
+        self.jobs.start("sheets", work, self._printed, lambda e: self.session.fail("sheets", e),
+                        lambda done, total: self.session.said.emit(f"Printing, {done} of {total} sides"))  # fmt: skip
+
+    def _printed(self, sides: int) -> None:
+        self.session.printed = True
+        self.session.said.emit(f"{sides} sides went to the printer.")
+        self.session.plan_changed.emit()
+
+    def write_sheets(self, folder: str) -> None:
         """Write the sheets as PDF off the GUI thread."""
         plan, paper = self.session.plan, self._window.panels["sheets"].paper.currentText()  # type: ignore[attr-defined]
         if plan is None or not self.session.may_print:
@@ -54,16 +80,9 @@ class Paper:
             return list(print_plan(plan, Path(folder), paper))
 
         self.session.said.emit("Writing the sheets ...")
-        self.jobs.start(
-            "sheets", work, lambda paths: self._written(paths, show), lambda e: self.session.fail("sheets", e)
-        )
+        self.jobs.start("sheets", work, self._written, lambda e: self.session.fail("sheets", e))
 
-    def _written(self, paths: list[Path], show: bool) -> None:
+    def _written(self, paths: list[Path]) -> None:
         self.session.printed = True
         self.session.said.emit(f"{len(paths)} files in {paths[0].parent}." if paths else "Nothing to print.")
         self.session.plan_changed.emit()
-        if show and paths:
-            from PySide6.QtCore import QUrl
-            from PySide6.QtGui import QDesktopServices
-
-            QDesktopServices.openUrl(QUrl.fromLocalFile(str(paths[0])))

@@ -5,16 +5,13 @@ from typing import Any
 
 from PySide6.QtCore import QEvent, QRectF, QSettings, QTimer
 from PySide6.QtGui import (
-    QAction,
     QCloseEvent,
     QDragEnterEvent,
     QDropEvent,
-    QKeySequence,
     QResizeEvent,
-    QShortcut,
     QShowEvent,
 )
-from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QMenu, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
 
 from mapper.window import looks
 from mapper.window.canvas import MapCanvas
@@ -24,6 +21,8 @@ from mapper.window.escape import Escapes
 from mapper.window.evening import Evening, evening_of
 from mapper.window.farmfiles import FarmFiles
 from mapper.window.jobs import Jobs
+from mapper.window.keeping import Keeping
+from mapper.window.mainmenu import FarmMenu, bind_keys
 from mapper.window.mapframes import MapFrames
 from mapper.window.pages import PageView
 from mapper.window.panel import StepPanel
@@ -51,13 +50,13 @@ class MainWindow(QMainWindow):
         self.session = session or Session(parent=self)
         self.jobs = Jobs(self)
         self.evening: Evening | None = None
+        self.keeping = Keeping(self)
         self.work, self.files, self.paper = Working(self), FarmFiles(self), Paper(self)
         self._closing = False
         self.setAcceptDrops(True)
         self.resize(1440, 900)
         self.setMinimumSize(1000, 640)
-        self.menu = QMenu(self)
-        self.menu.aboutToShow.connect(self._fill_menu)
+        self.menu = FarmMenu(self)
         self.canvas = MapCanvas(self.session)
         self.map = MapFrames(self)
         self.divider = Divider(self.canvas)
@@ -76,7 +75,7 @@ class MainWindow(QMainWindow):
         self.panels: dict[str, StepPanel] = {kind.step: kind(self) for kind in kinds}
         self._lay_out()
         self._join()
-        self._keys()
+        bind_keys(self)
         self.refresh()
 
     # Layout --------------------------------------------------------------------------------------------------------
@@ -185,68 +184,6 @@ class MainWindow(QMainWindow):
         self._soon.setSingleShot(True)
         self._soon.setInterval(0)
         self._soon.timeout.connect(self._refresh_now)
-
-    def _keys(self) -> None:
-        s = self.session
-        for keys, name, call in (
-            ("Ctrl+Z", "Take back", s.undo.undo), ("Ctrl+Shift+Z", "Do again", s.undo.redo),
-            ("Ctrl+Y", "Do again", s.undo.redo), ("Ctrl+O", "Open a farm", self.files.open_farm),
-            ("Ctrl+S", "Save", self.files.save), ("Ctrl+Shift+S", "Save as", self.files.save_as),
-            ("Ctrl+P", "Print sheets", self.paper.print_sheets),
-            ("Ctrl+B", "Open a boundary file", self.files.open_boundary),
-            ("Ctrl+L", "Bring in a harvester log", self.files.open_logs),
-            ("Ctrl+F", "Open a forecast", self.files.open_forecast),
-            ("Ctrl+Return", "Work out", self.work.work_out),
-            ("Ctrl+Space", "Play the night", self.strip.play.toggle), ("F", "Show all of it", self.show_all),
-            ("L", "What the map shows", self.zoom_bar.open_layers), ("K", "Key to the marks", self.zoom_bar.key.toggle),
-        ):  # fmt: skip
-            self._shortcut(keys, name, call)
-        for name, tool in self.canvas.tools.items():
-            self._shortcut(tool.key, name, lambda n=name: self.canvas.take_tool(n))
-
-    def _shortcut(self, keys: str, name: str, call: Any) -> None:
-        shortcut = QShortcut(QKeySequence(keys), self)
-        shortcut.setObjectName(name)
-        shortcut.setWhatsThis(name)
-        shortcut.activated.connect(call)
-
-    def _fill_menu(self) -> None:
-        """Fill the paddock switch's menu: paddocks, then the farm's files."""
-        self.menu.clear()
-        farm = self.session.farm
-        if farm is not None and len(farm.paddocks):
-            self._action("All paddocks", "", lambda: self.session.pick(""))
-            for name in farm.paddocks["paddock"]:
-                self._action(str(name), "", lambda n=str(name): self.show_paddock(n))
-            self.menu.addSeparator()
-        for words, keys, call, on in (
-            ("Open a farm ...", "Ctrl+O", self.files.open_farm, True),
-            ("Open the sample farm (invented)", "", self.files.open_sample, True),
-            ("Save", "Ctrl+S", self.files.save, farm is not None),
-            ("Save as ...", "Ctrl+Shift+S", self.files.save_as, farm is not None),
-            ("", "", None, True),
-            ("Bring in boundaries ...", "Ctrl+B", self.files.open_boundary, True),
-            ("Bring in a harvester log ...", "Ctrl+L", self.files.open_logs, farm is not None),
-            ("Bring in a forecast ...", "Ctrl+F", self.files.open_forecast, farm is not None),
-            ("Bring in houses, lines, trees ...", "", lambda: self.files.open_layer("assets"), farm is not None),
-            ("Bring in neighbours ...", "", lambda: self.files.open_layer("neighbours"), farm is not None),
-            ("Bring in breaks ...", "", lambda: self.files.open_layer("breaks_there"), farm is not None),
-            ("Bring in local limits ...", "", self.files.open_limits, farm is not None),
-            ("Bring in a picture ...", "", lambda: self.files.open_raster("image"), farm is not None),
-            ("Bring in elevation ...", "", lambda: self.files.open_raster("elevation"), farm is not None),
-            ("", "", None, True),
-            ("Light or dark", "", self.turn_looks, True),
-        ):
-            if not words:
-                self.menu.addSeparator()
-                continue
-            self._action(words, keys, call).setEnabled(on)
-
-    def _action(self, words: str, keys: str, call: Any) -> QAction:
-        action = QAction(words + (f"\t{keys}" if keys else ""), self.menu)
-        action.triggered.connect(lambda _=False: call())
-        self.menu.addAction(action)
-        return action
 
     # Showing -------------------------------------------------------------------------------------------------------
 

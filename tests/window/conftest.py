@@ -25,6 +25,7 @@ def window(qtbot, qapp, tmp_path):
     from mapper.window.window import MainWindow
 
     QSettings.setPath(QSettings.Format.NativeFormat, QSettings.Scope.UserScope, str(tmp_path))
+    QSettings("mapper", "mapper").setValue("data_folder", str(tmp_path / "data"))
     prepare(qapp, dark=False)
     made = MainWindow(Session(now=lambda: NOW))
     qtbot.addWidget(made, before_close_func=lambda w: setattr(w, "_closing", True))
