@@ -31,7 +31,7 @@ from mapper.plan.smoke import smoke_of_order
 from mapper.plan.tell import not_told, who_to_tell
 from mapper.plan.verdict import against_lighting
 from mapper.plan.workings import STAGES, Worked, Workings, issued_at, stage_inputs, stale_stages
-from mapper.plan.worth import bridging, heavy_rows, worth
+from mapper.plan.worth import bridging, heavy_rows, lighting_note, worth
 from mapper.weather.sun import sun_times
 from mapper.weather.windchange import find_changes, joined_changes
 
@@ -263,6 +263,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         *check_heat(farm, windrows, night, open_, names),
         *heavy_rows(farm, windrows, names),
         *bridging(farm, names),
+        *lighting_note(farm, night, open_, names),
     )
     tonight = tuple(r for r in remarks if not r.paddock or r.paddock in names)
     against = against_lighting(farm, request.ban, open_, len(lit), not_told(tell, farm.zone), tonight)

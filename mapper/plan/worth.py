@@ -8,6 +8,7 @@ import pandas as pd
 
 from mapper.farm.farm import Farm
 from mapper.farm.notes import Figure, Remark
+from mapper.farm.ranged import Array
 from mapper.fire.behaviour import behaviour
 from mapper.fire.cost import bared_share, nutrient_loss
 from mapper.fire.growth import lighting_words
@@ -21,6 +22,7 @@ from mapper.weather.wind import height_factor
 
 # The weed that figures are for: the trade's first one. Days from its maturity to harvest are not known: the range.
 WEED, _DAYS = "annual ryegrass", (0.0, 28.0)
+_OTHERS = ("wild radish in pods", "brome grass", "wild oats", "barley grass")
 _STATE_WORDS = {"natural": "standing grass", "grazed": "grazed grass", "eaten_out": "eaten-out grass"}
 # A run that means something to a crew, for the words on lighting. Our choice.
 _RUN_M = 300.0
@@ -80,7 +82,7 @@ def _kill(name: str, cut_height_m: float, rows: gpd.GeoDataFrame, hours: pd.Data
         Figure(
             f"{name}: {WEED} seed in the row killed, at least", 100 * low, "%",
             "Lethal points: 400 degC for 10 s (Walsh & Newman 2007), heat index 22,600 (Norsworthy et al. 2020)",
-            f"at most {100 * high:.0f} %", outside,
+            f"at most {100 * high:.0f} %; {', '.join(_other(w, heat, length) for w in _OTHERS)}", outside,
         ),
     ]  # fmt: skip
     shed = through_header(cut_height_m, np.array(_DAYS), WEED)
@@ -101,6 +103,12 @@ def _kill(name: str, cut_height_m: float, rows: gpd.GeoDataFrame, hours: pd.Data
             ),
         ]  # fmt: skip
     return figures
+
+
+def _other(weed: str, heat: Band, length: Array) -> str:
+    killed = seed_killed(heat, weed)
+    low, high = (float(np.average(part, weights=length)) for part in (killed.low, killed.high))
+    return f"{weed} {100 * low:.0f} to {100 * high:.0f} %"
 
 
 def _head(paddock: "pd.Series[Any]", hours: pd.DataFrame) -> list[Figure]:
@@ -187,6 +195,14 @@ def bridging(farm: Farm, names: tuple[str, ...]) -> tuple[Remark, ...]:
             text = f"{what} of {name} is not known: flame may bridge from stubble row to stubble row."
         found.append(Remark("rows", "look", text, name, paddock.geometry))
     return tuple(found)
+
+
+def lighting_note(
+    farm: Farm, night: pd.DataFrame, windows: tuple[Window, ...], names: tuple[str, ...]
+) -> tuple[Remark, ...]:
+    """Return one note on lighting along a length against single points, for the first paddock planned."""
+    words = lighting_explained(farm, names[0], night, windows) if names else None
+    return () if words is None else (Remark("order", "note", " ".join(words), names[0]),)
 
 
 def lighting_explained(

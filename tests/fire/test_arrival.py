@@ -1,5 +1,7 @@
 """Arrival times: breaks, gaps, the horizon, what is refused. Closed forms stand in tests/published."""
 
+import time
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -98,3 +100,14 @@ def test_impossible_input_is_refused():
         run(plain(11) * 3, [[0.4]], [[2.0]], [90.0])
     with pytest.raises(MapperError, match="neither one wind"):
         arrival_times(plain(11), 10.0, np.ones((2, 1, 2)), np.ones((2, 1, 2)), [0.0], [0.0], ([5], [5], [0.0]), 10.0)
+
+
+@pytest.mark.slow
+def test_a_thousand_by_a_thousand_to_four_hours_in_half_a_second():
+    """The design's target; tests/bench/bench_arrival.py prints the figures."""
+    took = []
+    for _ in range(4):
+        start = time.perf_counter()
+        run(plain(1000), [[0.4]], [[3.2]], [100.0], horizon=4 * 3600.0)
+        took.append(time.perf_counter() - start)
+    assert min(took) < 0.5

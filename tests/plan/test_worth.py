@@ -10,7 +10,7 @@ import shapely
 from mapper.farm.layers import make_layer
 from mapper.farm.limits import LocalLimits
 from mapper.hours.verdict import Window
-from mapper.plan.worth import bridging, heavy_rows, lighting_explained, worth
+from mapper.plan.worth import bridging, heavy_rows, lighting_explained, lighting_note, worth
 from tests.farms import EAST, GRID, NORTH, limits, small_farm
 
 OPEN = (Window(datetime(2026, 4, 18, 8, tzinfo=UTC), datetime(2026, 4, 18, 10, tzinfo=UTC), "go"),)
@@ -41,7 +41,7 @@ def test_a_good_row_kills_and_says_so_with_both_ends():
     got = figures(small_farm(), rows([25.0] * 30), night())
     kill = got["annual ryegrass seed in the row killed, at least"]
     assert kill.value == pytest.approx(98)
-    assert kill.inputs == "at most 99 %"
+    assert kill.inputs.startswith("at most 99 %; wild radish in pods 98 to 99 %")
     fewer = got["fewer annual ryegrass seedlings next season, at least"]
     assert 20 < fewer.value < 40
     assert fewer.inputs.startswith("at most ")
@@ -106,3 +106,6 @@ def test_lighting_is_explained_with_this_evenings_figures():
     assert "front" in front
     assert "single points" in single
     assert lighting_explained(small_farm(), "West", night(), ()) is None
+    (note,) = lighting_note(small_farm(), night(), OPEN, ("West", "East"))
+    assert note.level == "note"
+    assert lighting_note(small_farm(), night(), (), ("West",)) == ()
