@@ -113,7 +113,7 @@ def _head_of(path: Path) -> tuple[str, str, bool]:
         # Blocks of noughts are what a lost supply leaves; many among the text are no text at all.
         text = head.strip(b"\x00")
         strange = sum(text.count(c) for c in range(1, 32) if c not in (9, 10, 11, 12, 13, 26))
-        if strange > 0.1 * len(text):
+        if strange > 0.03 * len(text):
             raise FileError("it is not a text table", str(path), "Export it as CSV")
         head = head.replace(b"\x00", b"")
     return head.decode(encoding, errors="replace"), encoding, len(head) >= _LOOKED_AT_BYTES - 4
@@ -135,6 +135,8 @@ def look_at_text(path: Path) -> TextFormat:
     rows = [fields_of(t, delimiter) for t in lines]
     counts = [len(r) for r in rows]
     width = max(set(counts), key=counts.count)
+    if not any(_NUMBERISH.match(f) for row in rows for f in row):
+        raise FileError("it holds no rows of numbers", str(path), "Export it again")
     first = _first_row(rows, width)
     header, names = _names(lines[:first], rows[:first], width, delimiter)
     quoted = sum('"' in t for t in lines[first:]) > 0.5 * len(lines[first:])

@@ -3,6 +3,7 @@
 import codecs
 import io
 import re
+import warnings
 from collections import Counter, deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -125,7 +126,9 @@ class _Reader:
     ) -> Iterator[tuple[pd.DataFrame, int]]:
         """Give the tables of the pieces in order, with the bytes read so far."""
         waiting: deque[tuple[bytes, Future[_Parsed], int]] = deque()
-        with ThreadPoolExecutor(_AT_ONCE) as pool:
+        with warnings.catch_warnings(), ThreadPoolExecutor(_AT_ONCE) as pool:
+            # What it warns of is counted here and said.
+            warnings.simplefilter("ignore", pd.errors.ParserWarning)
             for piece, done in _pieces(path, self.how, self.faults):
                 if cancelled is not None and cancelled():
                     raise Stopped

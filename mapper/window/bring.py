@@ -160,11 +160,13 @@ def open_tracks(
         track, report = read_tracks(paths, farm.grid, columns, crs, farm.zone, progress, cancelled)
         tracks, known = dict(farm.tracks), {h.machine for h in farm.harvesters}
         machines = list(farm.harvesters)
+        told = {m.machine: m for m in report.machines}  # task data describes its machines itself
         for machine, some in track.groupby("machine", sort=False):
             tracks[str(machine)] = some.reset_index(drop=True)
             if str(machine) not in known:
                 width = float(some["width_m"].median())
-                machines.append(Harvester(str(machine), width if 1 <= width <= 60 else 12.0))
+                guessed = Harvester(str(machine), width if 1 <= width <= 60 else 12.0)
+                machines.append(told.get(str(machine), guessed))
         names = ", ".join(Path(p).name for p in paths)
         return Brought(farm.with_(tracks=tracks, harvesters=tuple(machines)), f"Bring in {names}", (report,))
 
