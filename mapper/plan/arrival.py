@@ -66,7 +66,7 @@ def escape_from(
     """Return what a fire lit at a point (metres) at ground.at would reach, and when.
 
     The wind may turn at any moment within a sigma of its forecast direction, and fire takes the worst of it. The fire
-    is taken at its full rate from the start, no crew holds it, no embers fly, and a change comes when the forecast says.
+    is taken at its full rate from the start, no crew holds it, no embers fly, a change comes when the forecast says.
     outward_deg: look for fuel that way (out of a paddock's edge). Raises SettingError where nothing burns there.
     """
     row, col = _burning_cell(ground, x, y, outward_deg)
