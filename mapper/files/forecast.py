@@ -18,16 +18,17 @@ from mapper.files.columns import ColumnMap
 from mapper.files.forecastcolumns import (
     column_values,
     guess_forecast_columns,
+    height_m,
     relative_humidity,
     wind_of_parts,
 )
 from mapper.files.forecastgrid import is_grid, issue_moment, read_grid
 from mapper.files.forecastjson import read_json
 from mapper.files.forecasttime import forecast_times, gaps, in_time, one_time
-from mapper.files.numbers import numbers
 from mapper.files.report import ImportReport, ImportResult
 from mapper.files.textread import read_text
 from mapper.weather.forecast import CAN_BE, check_forecast
+from mapper.weather.wind import height_bounds
 
 __all__ = ["guess_forecast_columns", "is_forecast", "read_forecast", "read_issue", "read_pasted"]
 
@@ -133,8 +134,6 @@ def _raw(path: Path, lonlat: tuple[float, float], zone: str) -> _Raw:
         said = [f"the file names the time zone {named}."] if named and named != zone else []
         return _Raw(read.table, named or zone, notes=said, issued=read.issued)
     text = read_text(path)
-    if not any(np.isfinite(numbers(text.table[c])).any() for c in text.table.columns):
-        raise FileError("it has headings and no hours", str(path), "Export it again with its rows")
     return _Raw(text.table, zone, repaired=list(text.repaired))
 
 
@@ -209,6 +208,7 @@ def _values(table: pd.DataFrame, columns: ColumnMap, repaired: list[str], notes:
         if columns.get("wind_from") is None:
             data["wind_from_deg"] = from_deg
         notes.append("wind was made of its parts to the east and north.")
+    _to_ten_metres(data, columns, notes)
     if columns.get("humidity") is None and "dew_point" in part:
         with np.errstate(invalid="ignore"):
             data["rh_pct"] = relative_humidity(data["temp_c"], part["dew_point"])
@@ -223,3 +223,14 @@ def _values(table: pd.DataFrame, columns: ColumnMap, repaired: list[str], notes:
             repaired.append(f"{int(wrong.sum())} values of {target} that no weather has were taken as not known.")
         data[target] = np.minimum(np.where(wrong, np.nan, values), high)
     return data
+
+
+def _to_ten_metres(data: dict[str, Array], columns: ColumnMap, notes: list[str]) -> None:
+    """Turn wind of another height into wind at 10 m, by the ratio that makes it strongest; gusts keep what they are."""
+    entry = columns.get("wind") or columns.get("wind_east")
+    height = float("nan") if entry is None else height_m(entry.column)
+    if np.isnan(height) or height == 10.0:
+        return
+    factor = height_bounds(height, 10.0)[1]
+    data["wind_km_h"] = data["wind_km_h"] * factor
+    notes.append(f"wind of {height:g} m was turned to 10 m, times {factor:.2f}: the most it may be there.")

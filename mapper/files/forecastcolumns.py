@@ -57,6 +57,7 @@ _UNITS = {
     "mp/h": "mph", "kg m-2": "mm", "kg/m^2": "mm", "kg/m2": "mm", "kg m**-2": "mm", "m s**-1": "m/s", "l/m2": "mm",
     "1": "fraction", "0-1": "fraction", "inch": "in",
 }  # fmt: skip
+_WINDS = ("wind", "gust", "wind_from", "wind_east", "wind_north")
 _WORDLESS = ("time", "date", "issued", "wind_from")
 
 
@@ -67,7 +68,8 @@ def guess_forecast_columns(table: pd.DataFrame) -> ColumnMap:
     for meaning, pattern, but in _NAMES:
         if any(e.meaning == meaning for e in entries):
             continue
-        for column in map(str, table.columns):
+        # Wind of 10 m before wind of another height.
+        for column in sorted(map(str, table.columns), key=lambda c: meaning in _WINDS and height_m(c) != 10.0):
             name, unit = _split(column)
             # "wind_kph" is a speed and "wind_deg" a direction: a unit of something else belongs to the name.
             text = plain(name if unit in FACTORS.get(MEANINGS[meaning], {}) and meaning != "wind_from" else column)
@@ -95,6 +97,13 @@ def _speeds_like_temperature(entry: ColumnEntry, entries: list[ColumnEntry]) -> 
     if entry.meaning in ("wind_east", "wind_north"):
         unit = unit or "m/s"
     return entry if unit is None else replace(entry, unit=unit, why=f"no unit given; temperature is in {beside}")
+
+
+def height_m(column: str) -> float:
+    """Return the height above ground that a wind's heading names, metres: 2 for "wind_speed_2m"; NaN where none."""
+    found = re.search(r"\b(\d{1,2}) ?m\b", plain(column))
+    height = float(found.group(1)) if found else float("nan")
+    return height if 0.5 <= height <= 50 else float("nan")
 
 
 def _split(column: str) -> tuple[str, str]:

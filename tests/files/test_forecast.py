@@ -146,3 +146,23 @@ def test_directions_in_words(tmp_path):
     table, _ = read_forecast(_write(tmp_path, "time,temp,rh,wind,winddir\n" + rows), None, AT, ZONE)
     assert table["wind_from_deg"].tolist()[:5] == [0.0, 225.0, 292.5, 90.0, 45.0]
     assert np.isnan(table["wind_from_deg"].iloc[5])
+
+
+def test_wind_of_another_height_is_turned_to_ten_metres(tmp_path):
+    """2 m to 10 m: at the most over 0.651, a neutral profile over ground of 0.1 m roughness (calc)."""
+    low = "time,temp,rh,wind_speed_2m (km/h),wind dir\n2026-04-18T08:00Z,20,40,10,0\n"
+    table, report = read_forecast(_write(tmp_path, low), None, AT, ZONE)
+    assert table["wind_km_h"].iloc[0] == pytest.approx(10 / 0.651, rel=1e-3)
+    assert any("wind of 2 m was turned to 10 m" in n for n in report.notes)
+    both = "time,temp,rh,wind_speed_2m (km/h),wind_speed_10m (km/h),wind dir\n2026-04-18T08:00Z,20,40,10,14,0\n"
+    table, _ = read_forecast(_write(tmp_path, both), None, AT, ZONE)
+    assert table["wind_km_h"].iloc[0] == pytest.approx(14)
+
+
+def test_missing_value_marks_are_said_and_not_weather(tmp_path):
+    text = (
+        "time,temp,rh,wind (km/h),wind dir,rain\n2026-04-18T08:00Z,20,40,-999,0,-9999\n2026-04-18T09:00Z,20,40,9,0,0\n"
+    )
+    table, report = read_forecast(_write(tmp_path, text), None, AT, ZONE)
+    assert np.isnan(table["wind_km_h"].iloc[0]) and np.isnan(table["rain_mm"].iloc[0])
+    assert any("1 values of wind_km_h that no weather has" in r for r in report.repaired)

@@ -89,7 +89,7 @@ def test_pasted_from_a_spreadsheet():
 
 def test_headings_alone_and_nothing_at_all():
     for text in ("time,temp,rh,wind speed,wind dir\n", "time,temp,rh,wind speed,wind dir"):
-        with pytest.raises(FileError, match="it has headings and no hours"):
+        with pytest.raises(FileError, match="pasted text: it holds no rows of numbers"):
             read_pasted(text, None, AT, ZONE)
     with pytest.raises(FileError, match="pasted text: the file is empty"):
         read_pasted("  \n", None, AT, ZONE)
