@@ -40,7 +40,7 @@ def raking(
     for b in breaks[breaks["short_m"] > 0].itertuples():
         if not str(b.side).startswith((RING, GAP)) and b.paddock in shapes:
             strip = b.geometry.buffer(b.short_m, cap_style="flat").intersection(shapes[b.paddock])
-            areas.append((strip, str(b.paddock), str(b.side).replace("edge", "break"), True))
+            areas.append((strip, str(b.paddock), str(b.side).replace("edge", "break to be made"), True))
     for line, width in zip(breaks_there.geometry, breaks_there["width_m"], strict=True):
         if width > 0:
             areas.append((line.buffer(width / 2, cap_style="flat"), "", f"the {width:g} m break", True))

@@ -11,11 +11,13 @@ from mapper.farm.limits import LocalLimits
 from mapper.farm.notes import Level, Remark
 from mapper.ground.breaks import GAP
 from mapper.ground.rings import RING
-from mapper.ground.sides import INSIDE
+from mapper.ground.sides import INSIDE, SIDES
 from mapper.ground.work import work_words
 
 # Less than this too narrow is how a break was measured. Our choice.
 _MEASURED_M = 0.05
+# As much of the edge as this is all of it. Our choice.
+_ALL, _ALL_EDGES = 0.98, "All edges"
 
 
 def shortfalls(breaks: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, limits: LocalLimits) -> list[Remark]:
@@ -30,7 +32,8 @@ def shortfalls(breaks: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, limits: LocalL
         return []
     side = short["side"].astype(str)
     ring, gap = side.str.startswith(RING), side.str.startswith(GAP)
-    remarks = _of_sides(short[~ring & ~gap], limits)
+    around = ~breaks["side"].astype(str).str.startswith((RING, GAP, INSIDE))
+    remarks = _of_sides(short[~ring & ~gap], float(breaks.loc[around, "length_m"].sum()), limits)
     for k in np.flatnonzero(gap.to_numpy()):
         remarks.append(_of_gap(short.iloc[k], edges))
     groups = ["present_m", "wanted_m", "wanted_by"]
@@ -42,8 +45,8 @@ def shortfalls(breaks: gpd.GeoDataFrame, edges: gpd.GeoDataFrame, limits: LocalL
     return remarks
 
 
-def _of_sides(short: gpd.GeoDataFrame, limits: LocalLimits) -> list[Remark]:
-    """One sentence for all stretches that lack the same thing."""
+def _of_sides(short: gpd.GeoDataFrame, around_m: float, limits: LocalLimits) -> list[Remark]:
+    """One sentence for all stretches that lack the same thing. around_m: length of the whole outer edge."""
     inside = short["side"].str.startswith(INSIDE)
     by_limit = short["wanted_by"].str.startswith("local")
     beside = short["wanted_by"].where(by_limit, "")
@@ -53,6 +56,8 @@ def _of_sides(short: gpd.GeoDataFrame, limits: LocalLimits) -> list[Remark]:
     for (narrow, within, less, _), group in short.groupby([there, inside, under, beside], sort=False):
         metres = round(float(group["length_m"].sum()), -1)
         sides = list(dict.fromkeys(str(s) for s in group["side"]))
+        if len(sides) > 1 and not within and group["length_m"].sum() > _ALL * around_m:
+            sides = [_ALL_EDGES, _ALL_EDGES]
         if narrow:
             wide = _from_to(group["present_m"])
             what = f"{_named(sides, 'break')} {'is' if len(sides) == 1 else 'are'} {wide} m along {metres:,.0f} m"
@@ -102,7 +107,9 @@ def _named(sides: Sequence[str], noun: str) -> str:
             return sides[0].replace("edge", noun)
         rounds = [s.removeprefix(f"{INSIDE} round ") for s in sides if s != INSIDE]
         return f"Inside {noun}s" + (f" round {listed(rounds)}" if rounds else "")
-    words = [s.removesuffix(" edge") for s in plain]
+    if plain[0] == _ALL_EDGES:
+        return f"All {noun}s"
+    words = sorted((s.removesuffix(" edge") for s in plain), key=SIDES.index)
     words = [words[0], *(w.lower() for w in words[1:])]
     return f"{_and(words)} {noun}{'s' if len(words) > 1 else ''}"
 
