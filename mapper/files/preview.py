@@ -26,7 +26,7 @@ class LogPreview:
     columns: as they are taken, each with unit, how sure and why. names: all columns of the file, in its order.
     samples: different values of every column. report: of the part read (track, faults, notes), None where the grid of
     its metres is not known yet. track: that part (farm/tracks.py), None likewise. remembered: the columns are those
-    that somebody put right before.
+    that somebody put right before. headed: the file names its columns itself.
     """
 
     columns: ColumnMap
@@ -35,6 +35,18 @@ class LogPreview:
     report: ImportReport | None
     track: pd.DataFrame | None
     remembered: bool
+    headed: bool
+
+    def faults(self) -> list[str]:
+        """Return what was amiss in the part read, and what was decided that no column line says."""
+        if self.report is None:
+            return ["it holds metres of a grid that nobody has named yet."]
+        said = set(self.columns.lines())
+        return [*self.report.repaired, *self.report.refused, *(n for n in self.report.notes if n not in said)]
+
+    def keep(self, columns: ColumnMap, folder: Path) -> Path | None:
+        """Keep a mapping put right for logs with these columns; None where the log names none to know them by."""
+        return remember(columns, self.names, folder) if self.headed else None
 
 
 def look_at_log(path: Path | str, crs: Any = None, zone: str = "", remembered: Path | None = None) -> LogPreview:
@@ -54,8 +66,8 @@ def look_at_log(path: Path | str, crs: Any = None, zone: str = "", remembered: P
         columns = kept or guess_names(log)
         used = {e.column for e in columns.entries}
         columns = replace(columns, unused=tuple(n for n in names if n not in used))
-        return LogPreview(columns, names, samples, None, None, kept is not None)
-    return LogPreview(read.columns, names, samples, read.report, read.track, kept is not None)
+        return LogPreview(columns, names, samples, None, None, kept is not None, log.headed)
+    return LogPreview(read.columns, names, samples, read.report, read.track, kept is not None, log.headed)
 
 
 def keep_columns(columns: ColumnMap, path: Path | str, folder: Path) -> Path | None:

@@ -12,8 +12,12 @@ from mapper.window.controls import Choice, Words
 from mapper.window.dialog import Dialog
 from mapper.window.remarks import Card
 
+# So many sentences on what was amiss; the report after reading has all.
+_FAULTS = 4
+
 if TYPE_CHECKING:
     from mapper.farm.farm import Farm
+    from mapper.files.preview import LogPreview
     from mapper.window.window import MainWindow
 
 NOT_USED = "not used"
@@ -23,13 +27,14 @@ LEVELS = {"certain": "note", "likely": "note", "guess": "look"}
 class ColumnsDialog(Dialog):
     """One line a column of the file: its name, what it is taken as, its unit, samples, how sure."""
 
-    def __init__(self, window: "MainWindow", paths: list[str], farm: "Farm", columns: Any) -> None:
+    def __init__(self, window: "MainWindow", paths: list[str], farm: "Farm", seen: "LogPreview") -> None:
         names = ", ".join(Path(p).name for p in paths)
         lead = f"{names}. Nothing is kept until you bring it in."
         super().__init__(window, "Bring in a harvester log", lead, "Leave it", "Bring it in")
         from mapper.files.columns import MEANINGS, WORDS
         from mapper.files.units import FACTORS
 
+        columns = seen.columns
         self._columns, self._dimension, self._units = columns, MEANINGS, FACTORS
         self.agreed: tuple[Any, Any] | None = None
         self.resize(980, 640)
@@ -53,7 +58,7 @@ class ColumnsDialog(Dialog):
             self._fill_units(meaning, unit, "" if entry is None else entry.unit)
             for at, widget in enumerate((Words(name, "body", wrap=False), meaning, unit)):
                 grid.addWidget(widget, k, at)
-            samples = "" if entry is None else _short("   ".join(entry.samples[:3]))
+            samples = _short("   ".join(seen.samples.get(name, () if entry is None else entry.samples)[:3]))
             grid.addWidget(Words(samples, "soft", wrap=False), k, 3)
             if entry is not None:
                 sure = "sure" if entry.sure == "certain" else f"{entry.sure}: {entry.why}" if entry.why else entry.sure
@@ -64,6 +69,10 @@ class ColumnsDialog(Dialog):
         grid.setColumnStretch(4, 1)
         grid.setRowStretch(len(self.rows) + 1, 1)
         self.scrolled(inside)
+        if seen.remembered:
+            self.body.addWidget(Words("Columns as you put them right before for a log like this.", "soft"))
+        for fault in seen.faults()[:_FAULTS]:
+            self.body.addWidget(Words(_sentence(fault), "soft"))
         self.crs = QLineEdit(columns.crs)
         self.crs.setPlaceholderText(
             f"only where the file has metres and does not say its grid; the farm's is {farm.grid.name}"
@@ -110,6 +119,10 @@ class ColumnsDialog(Dialog):
         self.accept()
 
 
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
 def _short(samples: str, most: int = 34) -> str:
     return samples if len(samples) <= most else f"{samples[:most]} ..."
 
@@ -119,11 +132,16 @@ def ask_columns(window: "MainWindow", paths: list[str], farm: "Farm") -> tuple[A
 
     Task data says itself what its columns are: there is nothing to agree to.
     """
+    from mapper.files.preview import look_at_log
+    from mapper.files.remembered import columns_folder
     from mapper.files.taskxml import is_taskdata
-    from mapper.files.tracks import guess_columns
 
     if is_taskdata(Path(paths[0])):
         return None, None
-    dialog = ColumnsDialog(window, paths, farm, guess_columns(paths[0]))
+    seen = look_at_log(paths[0], zone=farm.zone, remembered=columns_folder())
+    dialog = ColumnsDialog(window, paths, farm, seen)
     dialog.exec()
+    if dialog.agreed is not None and dialog.agreed[0].entries != seen.columns.entries:
+        columns, crs = dialog.agreed
+        seen.keep(replace(columns, crs=crs or ""), columns_folder())
     return dialog.agreed
