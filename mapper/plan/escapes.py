@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from datetime import datetime
 from typing import Any
 
 import geopandas as gpd
@@ -57,14 +58,14 @@ def worst_escapes(
 ) -> Escapes:
     """Return where escapes from the worst points of the exposed sides of some paddocks would get to.
 
-    Sides exposed in the window: fire is out at the window's start; sides exposed only after the first change: at that
+    Sides exposed in the windows: fire is out in their windiest hour; sides exposed after the first change: at that
     change. Both look HORIZON_MIN ahead. Nothing where there is no window. Raises Stopped when cancelled.
     """
     if not windows or edges.empty or farm.paddocks.empty:
         return no_escapes(farm.grid.crs)
     start = windows[0].starts_at
     later = [c.at for c in changes if c.at > start]
-    moments = [(start, "label"), *([(min(later), "label_after")] if later else [])]
+    moments = [(_windiest(farm, windows), "label"), *([(min(later), "label_after")] if later else [])]
     points = [(at, worst_points(edges, column, paddocks)) for at, column in moments]
     total, done, outside = sum(len(p) for _, p in points), 0, False
     tables: list[pd.DataFrame] = []
@@ -109,6 +110,17 @@ def worst_points(edges: gpd.GeoDataFrame, column: str = "label", paddocks: Seque
     exposed = exposed.assign(side=side, weight=exposed["breach"] * exposed["reach_m"])
     worst = exposed.sort_values("weight", ascending=False, kind="stable").drop_duplicates(["paddock", "side"])
     return worst.drop(columns="weight").sort_values(["paddock", "side"], ignore_index=True)
+
+
+def _windiest(farm: Farm, windows: Sequence[Window]) -> datetime:
+    """When in the windows the wind is strongest; their start where no hour says."""
+    start, end = windows[0].starts_at, max(w.ends_at for w in windows)
+    hours = pd.DataFrame(columns=["time_utc", "wind_km_h"]) if farm.forecast is None else farm.forecast
+    inside = hours[(hours["time_utc"] > start - pd.Timedelta(hours=1)) & (hours["time_utc"] < end)]
+    known = inside.dropna(subset=["wind_km_h"])
+    if known.empty:
+        return start
+    return max(start, known["time_utc"].iloc[int(known["wind_km_h"].argmax())].to_pydatetime())
 
 
 def _empty(farm: Farm) -> tuple[pd.DataFrame, gpd.GeoDataFrame]:

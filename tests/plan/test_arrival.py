@@ -179,6 +179,10 @@ def test_escapes_of_a_plan():
     assert got.figures[0].value == pytest.approx(first["minutes"])
     assert (len(got.remarks) == 1) == (first["minutes"] <= 30)
     assert worst_escapes(farm, edges, (), (), ("West",)).table.empty
+    gusty = farm.forecast.copy()
+    gusty.loc[gusty["time_utc"] == pd.Timestamp(AT) + pd.Timedelta(hours=1), "wind_km_h"] = 19.0
+    later = worst_escapes(farm.with_(forecast=gusty), edges, (window,), (), ("West",))
+    assert later.table["at"].unique().tolist() == [pd.Timestamp(AT) + pd.Timedelta(hours=1)]
     quick = worst_escapes(farm.with_(limits=limits(response_time=240)), edges, (window,), (), ("West",))
     assert "Example House" in quick.remarks[0].text
     assert stack_layers("arrival", [got.lines], GRID.crs)["minutes"].max() <= 120
