@@ -12,6 +12,7 @@ from mapper.window.evening import compass
 from mapper.window.numberbox import MomentBox, NumberBox
 from mapper.window.section import Section
 from mapper.window.tables import PlainTable
+from mapper.window.week import look_at_week
 
 if TYPE_CHECKING:
     from mapper.window.window import MainWindow
@@ -36,13 +37,17 @@ class ForecastPart(Section):
         self.field("Forecast", self.issue)
         self.type_in = PushButton("Type in or paste hours")
         self.type_in.clicked.connect(self._type_in)
-        self.add(self.type_in)
+        self.week = PushButton("Look at the week of evenings")
+        self.week.clicked.connect(lambda: look_at_week(window))
+        for button in (self.type_in, self.week):
+            self.add(button)
 
     def refresh(self) -> None:
         """Show the issues kept; the one used is chosen."""
         farm = self.session.farm
         if farm is None:
             return
+        self.week.setEnabled(farm.forecast is not None)
         used = farm.issue
         issues = [*farm.forecasts, *([used] if used is not None and used not in farm.forecasts else [])]
         words = [i.words(farm.zone) for i in issues] if issues else ["none yet"]

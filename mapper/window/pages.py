@@ -2,7 +2,7 @@
 
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QImage, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
@@ -16,22 +16,18 @@ DPI = 150.0
 _STEPS = {Qt.Key.Key_Right: 1, Qt.Key.Key_PageDown: 1, Qt.Key.Key_Left: -1, Qt.Key.Key_PageUp: -1}
 
 
-def sheet_names(plan: "BurnPlan") -> list[tuple[str, str]]:
-    """Return the sheets that the plan prints, name and reader, in the order of sheets/book.py."""
-    sheets = [(f"Burn order, {name}", "the crew") for name in plan.paddocks]
-    sheets.append(("Buffer map", "before the night"))
-    sheets += [(f"Notice, {n}", "the neighbour") for n in plan.farm.neighbours.sort_values("neighbour")["name"]]
-    return sheets
-
-
 class PageView(QWidget):
-    """Shows one page; keys and wheel turn the pages."""
+    """Shows one page; keys and wheel turn the pages. Signal laid_out: the sheets of a plan are known."""
+
+    laid_out = Signal()
 
     def __init__(self, window: "MainWindow") -> None:
         super().__init__()
         self._window = window
         self._key: tuple[Any, ...] = ()
         self._pages: list[tuple[Any, int]] = []
+        # Title and paper of each sheet of the plan shown, as they will be printed.
+        self.sheets: list[tuple[str, str]] = []
         self._images: dict[int, QImage] = {}
         self._at, self._sheet, self._said = 0, 0, ""
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -57,8 +53,10 @@ class PageView(QWidget):
 
     def _take(self, key: Any, sheets: Any) -> None:
         if key == self._key:
+            self.sheets = [(str(sheet.title), str(sheet.paper)) for sheet in sheets]
             self._pages = [(sheet, side) for sheet in sheets for side in range(len(sheet.sides))]
             self._turn_to_sheet()
+            self.laid_out.emit()
 
     def _turn_to_sheet(self) -> None:
         firsts = [k for k, (_, side) in enumerate(self._pages) if side == 0]

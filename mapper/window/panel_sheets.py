@@ -17,7 +17,7 @@ class SheetsPanel(StepPanel):
     def build(self) -> None:
         """Sheets, paper, how many are told."""
         self._part = Section(self.body)
-        self.table = PlainTable("Sheets", ("Sheet", "What for"), (148, 0))
+        self.table = PlainTable("Sheets", ("Sheet", "Paper"), (0, 92))
         self.table.chosen.connect(self.window_.paper.show_sheet)
         self._part.add(self.table)
         self.paper = Choice("Paper")

@@ -5,8 +5,6 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtWidgets import QFileDialog
 
-from mapper.window.pages import sheet_names
-
 if TYPE_CHECKING:
     from PySide6.QtPrintSupport import QPrinter
 
@@ -20,8 +18,8 @@ class Paper:
         self._window, self.session, self.jobs = window, window.session, window.jobs
 
     def sheet_list(self) -> list[tuple[str, str]]:
-        """Return the sheets of the plan, name and purpose."""
-        return [] if self.session.plan is None else sheet_names(self.session.plan)
+        """Return the sheets of the plan, title and paper, once they are laid out."""
+        return [] if self.session.plan is None else self._window.pages.sheets
 
     def show_sheet(self, k: int = -1) -> None:
         """Show a sheet in the middle (the one shown, on other paper, where none is named)."""

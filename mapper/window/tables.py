@@ -23,7 +23,13 @@ Index = QModelIndex | QPersistentModelIndex
 NO_PARENT = QModelIndex()
 ROW_PX = 33
 # A cell that begins with one of these shows a mark: "ok|wide enough".
-MARKS = {"ok": ("done", "ok"), "look": ("look", "warn"), "stop": ("stop", "stop"), "todo": ("todo", "soft")}
+MARKS = {
+    "ok": ("done", "ok"),
+    "look": ("look", "warn"),
+    "stop": ("stop", "stop"),
+    "todo": ("todo", "soft"),
+    "go": ("working", "act"),
+}
 
 
 class RowsModel(QAbstractTableModel):

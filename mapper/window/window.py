@@ -172,6 +172,7 @@ class MainWindow(QMainWindow):
         self.zoom_bar.key_toggled.connect(lambda _: self.show_key())
         self.strip.table.hour_wanted.connect(s.show_hour)
         self.strip.table.block_picked.connect(lambda p, b: s.pick(p, "", b))
+        self.pages.laid_out.connect(self.panels["sheets"].refresh)
         self.row_chart.picked.connect(self._pick_row)
         self.canvas.escape_wanted.connect(self.escapes.try_at)
         self.canvas.rows_edited.connect(lambda: self.work.work_out(("rows",)))

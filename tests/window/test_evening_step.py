@@ -162,3 +162,26 @@ def test_the_ban_check_says_when_and_by_whom_and_is_kept(farmed, idle, tmp_path)
     assert s.ban == ban
     s.look_at(night + timedelta(days=1))
     assert s.ban.state == "unknown"
+
+
+def test_the_week_of_evenings_is_looked_at_and_a_night_taken(planned, idle, qtbot):
+    s = planned.session
+    planned.session.go_to("evening")
+    idle()
+    seen = {}
+
+    def read(dialog):
+        table = dialog.table
+        seen["cells"] = [row[1:] for row in table.rows_model.rows]
+        table.setFocus()
+        table.setCurrentIndex(table.rows_model.index(0, 1))
+        seen["why"] = dialog.why.text()
+        QTest.mouseClick(dialog.take_button, LEFT)
+
+    in_dialog(read)
+    QTest.mouseClick(planned.panels["evening"].forecast.week, LEFT)
+    qtbot.waitUntil(lambda: "why" in seen, timeout=60_000)
+    idle()
+    words = {"suited", "tell first", "break open", "not", "proposed"}
+    assert all(cell.rpartition("|")[2].split(",")[0] in words for row in seen["cells"] for cell in row)
+    assert "Bottom Dam" in seen["why"] and s.night is not None
