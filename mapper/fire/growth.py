@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from mapper.farm.ranged import Array, possible
+from mapper.fire.shape import ellipse_axes
 
 # Steps of the run in which a fire from a point is followed, and how far: by 3 km of it every fire is at full rate.
 _RUN_M = np.concatenate([np.linspace(0.25, 100, 400), np.linspace(101, 3000, 2900)])
@@ -27,14 +28,16 @@ def front_share(width_m: Any, wind_2_m_s: Any) -> Array:
 def minutes_from_point(run_m: Any, head_m_s: float, lb: float, wind_2_m_s: float) -> Array:
     """Return the minutes in which a fire lit at one point runs so far downwind (m), gathering speed as it widens.
 
-    Its width is its run over its length to breadth, its rate front_share of head_m_s (a wide front's). The first 2 m of
-    run, a fire too small to call a front, take no time here: the safe side. Own sum of the two published relations.
+    Its width is its run over its length to breadth, its rate front_share of head_m_s (a wide front's), but at least
+    the flank's: the relation was made on fronts of metres and more and would let a spark stand still. Own sum of the
+    published relations; the floor is our choice, no source. Range to 3 km of run.
     """
     run = possible("run", run_m, 0, _RUN_M[-1])
     possible("rate of spread", head_m_s, 1e-9, 100)
     possible("length to breadth", lb, 1, 100)
-    rate = head_m_s * front_share(_RUN_M / lb, wind_2_m_s)
-    took = np.where(_RUN_M > 2.0, np.gradient(_RUN_M) / np.maximum(rate, 1e-12), 0.0)
+    flank = ellipse_axes(lb)[2]
+    rate = head_m_s * np.maximum(front_share(_RUN_M / lb, wind_2_m_s), flank)
+    took = np.diff(_RUN_M, prepend=0.0) / rate
     return np.asarray(np.interp(run, np.append(0.0, _RUN_M), np.append(0.0, np.cumsum(took))) / 60.0)
 
 
