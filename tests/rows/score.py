@@ -39,13 +39,10 @@ def score(found: RowsResult, truth: Truth, within_m: float = 0.5) -> Score:
     """Compare, along both, metre by metre; recall and precision count metres within so much of the other."""
     rows = found.windrows.geometry.to_numpy()
     true = np.array(truth.rows, object)
-    tree, true_tree = shapely.STRtree(rows), shapely.STRtree(true)
-    p_true, _ = _metres(true)
-    p_rows, _of_rows = _metres(rows)
-    d_true = _distance(p_true, tree, rows)
-    d_rows = _distance(p_rows, true_tree, true)
+    d_true = _distance(_metres(true), _segments(rows))
+    d_rows = _distance(_metres(rows), _segments(true))
     ends = _points(true)
-    d_ends = _distance(ends, shapely.STRtree(_points(rows)), _points(rows))
+    d_ends = _distance(ends, _points(rows))
     load = _load_error(found, truth, rows, true)
     heaps = shapely.points(truth.heaps) if len(truth.heaps) else np.zeros(0, object)
     found_heaps = found.heaps.geometry.to_numpy()
@@ -72,18 +69,29 @@ def score(found: RowsResult, truth: Truth, within_m: float = 0.5) -> Score:
     )
 
 
-def _metres(lines: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    of = np.repeat(np.arange(len(lines)), np.maximum(1, shapely.length(lines).astype(int)))
-    first = np.searchsorted(of, of)
-    return shapely.line_interpolate_point(lines[of], np.arange(len(of)) - first + 0.5), of
+def _metres(lines: np.ndarray) -> np.ndarray:
+    """A point in the middle of every metre of lines."""
+    found = []
+    for line in lines:
+        x, y = shapely.get_coordinates(line).T
+        along = np.r_[0, np.cumsum(np.hypot(np.diff(x), np.diff(y)))]
+        at = np.arange(max(1, int(along[-1]))) + 0.5
+        found.append(np.column_stack((np.interp(at, along, x), np.interp(at, along, y))))
+    return shapely.points(np.vstack(found))
+
+
+def _segments(lines: np.ndarray) -> np.ndarray:
+    """Lines as pieces of two points: a tree of long lines finds nothing fast."""
+    xy = [shapely.get_coordinates(line) for line in lines]
+    return shapely.linestrings(np.concatenate([np.stack((p[:-1], p[1:]), axis=1) for p in xy]))
 
 
 def _points(lines: np.ndarray) -> np.ndarray:
     return np.concatenate((shapely.get_point(lines, 0), shapely.get_point(lines, -1)))
 
 
-def _distance(points: np.ndarray, tree: shapely.STRtree, shapes: np.ndarray) -> np.ndarray:
-    return shapely.distance(points, shapes[tree.nearest(points)])
+def _distance(points: np.ndarray, shapes: np.ndarray) -> np.ndarray:
+    return shapely.distance(points, shapes[shapely.STRtree(shapes).nearest(points)])
 
 
 def _load_error(found: RowsResult, truth: Truth, rows: np.ndarray, true: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

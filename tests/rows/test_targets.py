@@ -4,6 +4,7 @@ Slow: `pytest -m slow tests/rows/test_targets.py`. With the baselines: `python -
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import pytest
 
@@ -50,10 +51,13 @@ TARGETS = {
 }
 
 
+driven = cache(lambda name: run(SCENES[name]))
+
+
 @pytest.mark.parametrize("name", TARGETS)
 def test_target(name):
     want = TARGETS[name]
-    found, truth, _ = run(SCENES[name])
+    found, truth, _ = driven(name)
     s = score(found, truth, want.within_m)
     missed = [
         text
@@ -77,7 +81,7 @@ def test_target(name):
 
 @pytest.mark.parametrize("name", ["RTK 1 s", "dam and tree", "faults"])
 def test_better_than_the_baselines(name):
-    found, truth, log = run(SCENES[name])
+    found, truth, log = driven(name)
     ours, gaps, flag = (
         score(r, truth) for r in (found, split_on_gaps(log, SCENES[name]), flag_only(log, SCENES[name]))
     )
@@ -87,7 +91,7 @@ def test_better_than_the_baselines(name):
 
 
 # Another mind's machine, whose mixing (0.8 and 1.5 s) the settings do not know: measured, not tuned for.
-DAY_LENGTH = {name: 98.0 for name in DAYS} | {"other, drift 0.5 m": 80.0}
+DAY_LENGTH = {name: 98.0 for name in DAYS} | {"other, drift 0.5 m": 85.0}
 
 
 @pytest.mark.parametrize("name", DAYS)
