@@ -233,7 +233,8 @@ def _summed(values: np.ndarray) -> np.ndarray:
 def is_grid(path: Path) -> bool:
     """Return whether a file begins as NetCDF or GRIB does."""
     try:
-        head = path.open("rb").read(8)
+        with path.open("rb") as file:
+        head = file.read(8)
     except OSError:
         return False
     return head[:4] in (b"GRIB", b"\x89HDF") or head[:3] == b"CDF"
