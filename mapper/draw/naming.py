@@ -153,11 +153,15 @@ def break_asks(scene: Scene, view: View, against: bool = False) -> list[Ask]:
         if (not short and np.isnan(row.present_m)) or row.side.startswith("Ring") or run_mm < (8 if short else 12):
             continue
         present = 0.0 if np.isnan(row.present_m) else float(row.present_m)
-        words = f"{present:.3g} m: widen to {row.wanted_m:.3g}" if short else f"{present:.3g} m"
+        words = (
+            tr("{present:.3g} m: widen to {wanted_m:.3g}").format(present=present, wanted_m=row.wanted_m)
+            if short
+            else f"{present:.3g} m"
+        )
         if short and present < 0.5:
-            words = f"make a break of {row.wanted_m:.3g} m"
+            words = tr("make a break of {wanted_m:.3g} m").format(wanted_m=row.wanted_m)
         if against and row.wanted_m == row.wanted_m:
-            words = f"{present:.3g} of {row.wanted_m:.3g} m"
+            words = tr("{present:.3g} of {wanted_m:.3g} m").format(present=present, wanted_m=row.wanted_m)
         run = float(np.hypot(*np.diff(xy, axis=0).T).sum())
         at, unit = along(xy, max(run / 9, 8 * view.px_per_mm), run / 18)
         if not len(at):
@@ -183,7 +187,9 @@ def way_out_asks(scene: Scene, view: View, clock: Any = None) -> list[Ask]:
     found = []
     said: set[tuple[str, str]] = set()
     for way in () if ways is None else ways.itertuples():
-        until = f" until {clock(way.until)}" if clock is not None and way.until == way.until else ""
+        until = (
+            tr(" until {clock}").format(clock=clock(way.until)) if clock is not None and way.until == way.until else ""
+        )
         if (way.name, until) in said:
             continue
         said.add((way.name, until))

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from mapper.draw.words import tr
 from mapper.sheets.facts import Facts
 from mapper.sheets.flow import Item
-from mapper.sheets.order import ORDER_COLUMNS, order_rows
+from mapper.sheets.order import order_columns, order_rows
 from mapper.sheets.page import HEAD_MM, Box, Page, wrap
 from mapper.sheets.panels import lines_that_fit, list_height, paint_list, paint_notes
 from mapper.sheets.people import (
@@ -117,7 +117,7 @@ def blocks_item(rows: Sequence[tuple[str, ...]]) -> Item:
         return (blocks_item(rows[:n]), blocks_item(rows[n:])) if 0 < n < len(rows) else None
 
     def draw(page: Page, box: Box) -> None:
-        paint_table(page, page.panel(box, tr("BURN ORDER, EVERY BLOCK")), ORDER_COLUMNS, rows)
+        paint_table(page, page.panel(box, tr("BURN ORDER, EVERY BLOCK")), order_columns(), rows)
 
     return Item("blocks", lambda w: HEAD_MM + 5 + 6.0 * len(rows), draw, cut=cut)
 

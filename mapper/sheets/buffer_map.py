@@ -25,14 +25,31 @@ from mapper.sheets.panels import farm_words, few_of, names_without_place, paint_
 from mapper.sheets.table import Column, paint_table, table_item, table_mm
 
 _HIDDEN = frozenset({"lighting", "ways_out", "start_finish", "blocks", "block_edges", "smoke", "pieces"})
-CARE_COLUMNS: tuple[Column, ...] = (
-    ("", 0.07, True), ("What", 0.34, True), ("Wanted", 0.13, False), ("Now", 0.15, True),
-    ("What to do", 0.31, False),
-)  # fmt: skip
-BREAK_COLUMNS: tuple[Column, ...] = (
-    ("Paddock", 0.18, False), ("Side", 0.19, True), ("Present", 0.12, True), ("Wanted", 0.11, False),
-    ("What to do", 0.25, False), ("Guards", 0.15, False),
-)  # fmt: skip
+
+
+def care_columns() -> tuple[Column, ...]:
+    """Return the columns of what to keep clear of."""
+    return (
+        ("", 0.07, True),
+        (tr("What"), 0.34, True),
+        (tr("Wanted"), 0.13, False),
+        (tr("Now"), 0.15, True),
+        (tr("What to do"), 0.31, False),
+    )
+
+
+def break_columns() -> tuple[Column, ...]:
+    """Return the columns of the breaks."""
+    return (
+        (tr("Paddock"), 0.18, False),
+        (tr("Side"), 0.19, True),
+        (tr("Present"), 0.12, True),
+        (tr("Wanted"), 0.11, False),
+        (tr("What to do"), 0.25, False),
+        (tr("Guards"), 0.15, False),
+    )
+
+
 _CLEAR_MM = 20.0
 _RING = "Ring round "
 Side = Callable[[Page], None]
@@ -58,7 +75,7 @@ class Keep:
     def cells(self) -> tuple[str, ...]:
         """The table's row; a shortfall is reversed."""
         short = self.short_m > 0
-        wanted = "not known" if np.isnan(self.wanted_m) else _metres(self.wanted_m)
+        wanted = tr("not known") if np.isnan(self.wanted_m) else _metres(self.wanted_m)
         return (str(self.number), self.what, wanted, f"{'!' if short else ''}{_metres(self.now_m)}", self.todo)
 
 
@@ -89,7 +106,7 @@ def keep_clear_of(plan: BurnPlan) -> list[Keep]:
         owner = plan.farm.neighbours.loc[plan.farm.neighbours["neighbour"] == asset.neighbour, "name"]
         of = f"{owner.iloc[0]}, " if len(owner) else ""
         todo = _todo(str(asset.kind), kind.tell, wanted, now)
-        source = "no local limit" if limit is None else "" if one else limit.source
+        source = tr("no local limit") if limit is None else "" if one else limit.source
         found.append(
             (
                 now,
@@ -111,7 +128,7 @@ def one_source(plan: BurnPlan) -> str:
 
 def _source_words(plan: BurnPlan) -> str:
     one = one_source(plan)
-    return f"Distances wanted: {one}." if one else "Every width and distance names who set it."
+    return tr("Distances wanted: {one}.").format(one=one) if one else tr("Every width and distance names who set it.")
 
 
 def _called(name: str, label: str) -> str:
@@ -121,14 +138,14 @@ def _called(name: str, label: str) -> str:
 
 def _todo(kind: str, tell: bool, wanted_m: float, now_m: float) -> str:
     if np.isnan(wanted_m):
-        return "ask how far it must be"
+        return tr("ask how far it must be")
     if round(now_m) >= round(wanted_m):
         return "clear"
     if kind == "power_line":
-        return "leave rows in the strip unlit"
+        return tr("leave rows in the strip unlit")
     if kind in ("road", "railway"):
-        return "signs, watch the smoke"
-    return "ask and tell first" if tell else "unit standing by"
+        return tr("signs, watch the smoke")
+    return tr("ask and tell first") if tell else tr("unit standing by")
 
 
 def break_rows(plan: BurnPlan) -> list[tuple[str, ...]]:
@@ -138,19 +155,23 @@ def break_rows(plan: BurnPlan) -> list[tuple[str, ...]]:
     breaks = breaks.sort_values(order, ascending=[False, True, True], na_position="first")
     rows: dict[tuple[str, ...], list[str]] = {}
     for b in breaks.itertuples():
-        present = "not known" if np.isnan(b.present_m) else f"{b.present_m:.3g} m"
-        wanted = "not known" if np.isnan(b.wanted_m) else f"{b.wanted_m:.3g} m"
+        present = tr("not known") if np.isnan(b.present_m) else f"{b.present_m:.3g} m"
+        wanted = tr("not known") if np.isnan(b.wanted_m) else f"{b.wanted_m:.3g} m"
         ring = b.side.startswith(_RING)
         key = (b.paddock, "" if ring else b.side, f"!{present}" if b.short_m > 0 else present, wanted,
-               b.todo or "wide enough", "" if ring else b.guards)  # fmt: skip
+               b.todo or tr('wide enough'), "" if ring else b.guards)  # fmt: skip
         rows.setdefault(key, []).append(b.side.removeprefix(_RING) if ring else b.guards)
     found: list[tuple[str, ...]] = []
     for (paddock, side, present, wanted, todo, guards), names in rows.items():
         if side:
             found.append((paddock, f"{side} ({len(names)})" if len(names) > 1 else side, present, wanted, todo, guards))
         else:
-            few = ", ".join(names) if len(names) <= 3 else f"{names[0]} + {len(names) - 1} more"
-            found.append((paddock, (_RING if len(names) <= 3 else "Rings: ") + few, present, wanted, todo, ""))
+            few = (
+                ", ".join(names)
+                if len(names) <= 3
+                else tr("{names} + {len} more").format(names=names[0], len=len(names) - 1)
+            )
+            found.append((paddock, (_RING if len(names) <= 3 else tr("Rings: ")) + few, present, wanted, todo, ""))
     return found
 
 
@@ -215,8 +236,8 @@ class _BufferMap:
         self.layout = _layout(paper, TOP + (0.0 if plan.go else BAND))
         self.keeps = keep_clear_of(plan)
         self.tables = {
-            "care": (tr("WHAT TO KEEP CLEAR OF"), CARE_COLUMNS, [k.cells for k in self.keeps]),
-            "breaks": (tr("BREAKS: PRESENT AGAINST WANTED"), BREAK_COLUMNS, break_rows(plan)),
+            "care": (tr("WHAT TO KEEP CLEAR OF"), care_columns(), [k.cells for k in self.keeps]),
+            "breaks": (tr("BREAKS: PRESENT AGAINST WANTED"), break_columns(), break_rows(plan)),
         }
 
     def sides(self) -> list[Side]:

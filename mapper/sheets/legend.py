@@ -18,8 +18,22 @@ from mapper.farm.ranged import Array
 from mapper.sheets.page import Box, Page, text_width
 
 Draw = Callable[[QPainter, Array, float], None]
-_NAMES = {"house": "House", "shed": "Shed", "haystack": "Hay stack", "tree": "Tree", "trees": "Trees",
-          "vineyard": "Vines", "pole": "Power pole", "water": "Water", "gate": "Gate", "town": "Town"}  # fmt: skip
+
+
+def _names() -> dict[str, str]:
+    """Words of the point symbols."""
+    return {
+        "house": tr("House"),
+        "shed": tr("Shed"),
+        "haystack": tr("Hay stack"),
+        "tree": tr("Tree"),
+        "trees": tr("Trees"),
+        "vineyard": tr("Vines"),
+        "pole": tr("Power pole"),
+        "water": tr("Water"),
+        "gate": tr("Gate"),
+        "town": tr("Town"),
+    }
 
 
 def _stroke(half: float = 4.2) -> Array:
@@ -81,31 +95,31 @@ def entries(
     found: list[tuple[str, Draw]] = []
     pieces, edges, breaks = (None if n in hidden else scene.layer(n) for n in ("pieces", "edges", "breaks"))
     if pieces is not None:
-        found.append(("Row, every 5th heavy", _rows))
+        found.append((tr("Row, every 5th heavy"), _rows))
         if ((pieces["left_reason"] != "") | (pieces["order_no"] <= 0)).any():
-            found.append(("Leave: do not light", _left))
+            found.append((tr("Leave: do not light"), _left))
     if scene.layer("lighting_points") is not None and "lighting" not in hidden:
-        found.append(("Light here", lambda p, at, k: symbols.light_dot(p, at, k, PAPER, True)))
+        found.append((tr("Light here"), lambda p, at, k: symbols.light_dot(p, at, k, PAPER, True)))
     blocks = scene.layer("blocks")
     if blocks is not None and len(blocks) > 1 and "block_edges" not in hidden:
-        found.append(("Block edge", _block_edge))
+        found.append((tr("Block edge"), _block_edge))
     if edges is not None:
         if (edges["label"] == EXPOSED).any():
-            found.append(("Exposed edge, now", _teeth(True)))
+            found.append((tr("Exposed edge, now"), _teeth(True)))
         if ((edges["label_after"] == EXPOSED) & (edges["label"] != EXPOSED)).any():
-            found.append(("Exposed after change", _teeth(False)))
+            found.append((tr("Exposed after change"), _teeth(False)))
     if breaks is not None:
         if (~(breaks["short_m"] > 0)).any():
-            found.append(("Break wide enough", _break(False)))
+            found.append((tr("Break wide enough"), _break(False)))
         if (breaks["short_m"] > 0).any():
-            found.append(("Break too narrow", _break(True)))
+            found.append((tr("Break too narrow"), _break(True)))
     if scene.layer("lighting_points") is not None and pieces is not None and "start_finish" not in hidden:
-        found += [("Start", lambda p, at, k: symbols.start(p, at, k * 0.8, PAPER)),
-                  ("Finish", lambda p, at, k: symbols.finish(p, at, k * 0.8, PAPER))]  # fmt: skip
+        found += [(tr('Start'), lambda p, at, k: symbols.start(p, at, k * 0.8, PAPER)),
+                  (tr('Finish'), lambda p, at, k: symbols.finish(p, at, k * 0.8, PAPER))]  # fmt: skip
     if scene.layer("ways_out") is not None and "ways_out" not in hidden:
-        found.append(("Way out", _line(marks.way_out)))
+        found.append((tr("Way out"), _line(marks.way_out)))
         if safe_spots(scene, view):
-            found.append(("Safe ground, meet", lambda p, at, k: symbols.safe_ground(p, at, k * 0.8, PAPER)))
+            found.append((tr("Safe ground, meet"), lambda p, at, k: symbols.safe_ground(p, at, k * 0.8, PAPER)))
     found += _care_entries(scene, view, hidden)
     found += _asset_entries(scene, view)
     if parts:
@@ -136,18 +150,18 @@ def _care_entries(scene: Scene, view: View, hidden: frozenset[str]) -> list[tupl
     if buffers is not None:
         here = buffers[buffers.intersects(frame)]
         if here["purpose"].isin(NO_BURN).any():
-            found.append(("No burn: rows left unlit", _area(lambda p, s, k: marks.no_burn(p, s, k, PAPER))))
+            found.append((tr("No burn: rows left unlit"), _area(lambda p, s, k: marks.no_burn(p, s, k, PAPER))))
         cares = here[~here["purpose"].isin(NO_BURN)]
         near = cares["distance_m"] * view.px_per_m <= 15 * view.px_per_mm
         if near.any():
-            found.append(("Care: unit standing by", _area(lambda p, s, k: marks.care(p, s, k, PAPER))))
+            found.append((tr("Care: unit standing by"), _area(lambda p, s, k: marks.care(p, s, k, PAPER))))
         if (~near).any():
-            found.append(("Care distance, its edge", _distance))
+            found.append((tr("Care distance, its edge"), _distance))
     smoke = None if "smoke" in hidden else scene.layer("smoke")
     if smoke is not None and (smoke["when"] == "now").any():
-        found.append(("Smoke now, thicker closer", _area(lambda p, s, k: marks.smoke(p, s, 2.0, k, PAPER))))
+        found.append((tr("Smoke now, thicker closer"), _area(lambda p, s, k: marks.smoke(p, s, 2.0, k, PAPER))))
     if smoke is not None and (smoke["when"] == "after").any():
-        found.append(("Smoke after the change", _area(lambda p, s, k: marks.smoke_after(p, s, k, PAPER))))
+        found.append((tr("Smoke after the change"), _area(lambda p, s, k: marks.smoke_after(p, s, k, PAPER))))
     return found
 
 
@@ -163,15 +177,15 @@ def _asset_entries(scene: Scene, view: View) -> list[tuple[str, Draw]]:
     here = set(assets.loc[assets.intersects(ground_of(view)), "kind"])
     found: list[tuple[str, Draw]] = []
     for kind, words, draw in (
-        ("power_line", "Power line", _line(marks.power_line)), ("road", "Public road", _line(marks.road, 0.0)),
-        ("track", "Farm track", _line(marks.track)), ("railway", "Railway", _line(marks.railway)),
+        ("power_line", tr('Power line'), _line(marks.power_line)), ("road", tr('Public road'), _line(marks.road, 0.0)),
+        ("track", tr('Farm track'), _line(marks.track)), ("railway", tr('Railway'), _line(marks.railway)),
     ):  # fmt: skip
         if kind in here:
             found.append((words, draw))
     if danger_spots(scene, view):
         found.append((tr("Danger: electricity"), lambda p, at, k: symbols.danger(p, at, k * 0.85, PAPER)))
     drawn = {kind for _, kind, _ in symbol_spots(scene, view)}
-    return found + [(_NAMES[kind], _symbol(kind)) for kind in symbols.ASSET_SYMBOLS if kind in drawn]
+    return found + [(tr(_names()[kind]), _symbol(kind)) for kind in symbols.ASSET_SYMBOLS if kind in drawn]
 
 
 def _columns(words: list[str], inside: Box, columns: int) -> tuple[float, list[float]]:

@@ -14,10 +14,10 @@ SOFT = PAPER.soft
 def _upto(least: Limit | None, most: Limit | None, unit: str) -> str:
     low, high = ("" if limit is None else f"{limit.value:g}" for limit in (least, most))
     if low and high:
-        return f"{low} to {high} {unit}".strip()
+        return tr("{low} to {high} {unit}").format(low=low, high=high, unit=unit).strip()
     if high:
-        return f"up to {high} {unit}".strip()
-    return f"at least {low} {unit}".strip() if low else "not known: no go"
+        return tr("up to {high} {unit}").format(high=high, unit=unit).strip()
+    return tr("at least {low} {unit}").format(low=low, unit=unit).strip() if low else tr("not known: no go")
 
 
 def limit_lines(plan: BurnPlan, paddock: str | None) -> list[tuple[str, str, str]]:
@@ -25,30 +25,44 @@ def limit_lines(plan: BurnPlan, paddock: str | None) -> list[tuple[str, str, str
     limits = plan.farm.limits
     get = limits.get
     wind, index = get("wind_max") or get("wind_min"), get("index_max") or get("index_min")
-    height = f", {wind.averaging_min:g}-min mean at {wind.height_m:g} m" if wind is not None else ""
+    height = (
+        tr(", {averaging_min:g}-min mean at {height_m:g} m").format(
+            averaging_min=wind.averaging_min, height_m=wind.height_m
+        )
+        if wind is not None
+        else ""
+    )
     gust = get("gust_max")
-    gust_height = f" at {gust.height_m:g} m" if gust is not None else ""
+    gust_height = tr(" at {height_m:g} m").format(height_m=gust.height_m) if gust is not None else ""
     now, _ = winds(plan, paddock)
     crew = [_most(get(k), u) for k, u in (("people_min", ""), ("units_min", ""), ("water_min", " L"))]
     hours = f"{_hour(get('light_from'))} / {_hour(get('out_by'))}"
     humid = _upto(get("humidity_min"), get("humidity_max"), "%")
     air = get("temperature_max")
-    said = "" if plan.ban.state != "none" or plan.ban.checked_at is None else f"none, {when(plan, plan.ban.checked_at)}"
+    said = (
+        ""
+        if plan.ban.state != "none" or plan.ban.checked_at is None
+        else tr("none, {when}").format(when=when(plan, plan.ban.checked_at))
+    )
     name = (
         INDICES[index.index].split(" (")[0].replace("Grassland fire danger index", "GFDI") if index else "danger index"
     )
     return [
-        ("No ban declared today", said, "checked at"),
-        ("Permit here", "", "no."),
-        ("Fire service told", "", "at"),
-        (f"Wind{height}", _upto(get("wind_min"), get("wind_max"), "km/h"), "km/h"),
-        (f"Gust{gust_height}", _upto(None, gust, "km/h"), "km/h"),
-        ("Wind from", f"{now.words}: order is drawn for it" if now else "not known: no go", ""),
-        (f"Index, {name}", _upto(get("index_min"), get("index_max"), ""), ""),
-        ("Air / humidity", f"{'not known' if air is None else f'up to {air.value:g} °C'} / {humid}", "°C   %"),
-        ("People / units / water", " / ".join(crew), ""),
-        ("Light from / out by", hours, ""),
-        ("Test row held in the row", "", "min"),
+        (tr("No ban declared today"), said, "checked at"),
+        (tr("Permit here"), "", "no."),
+        (tr("Fire service told"), "", "at"),
+        (tr("Wind{height}").format(height=height), _upto(get("wind_min"), get("wind_max"), "km/h"), "km/h"),
+        (tr("Gust{gust_height}").format(gust_height=gust_height), _upto(None, gust, "km/h"), "km/h"),
+        (
+            tr("Wind from"),
+            tr("{words}: order is drawn for it").format(words=now.words) if now else tr("not known: no go"),
+            "",
+        ),
+        (tr("Index, {name}").format(name=name), _upto(get("index_min"), get("index_max"), ""), ""),
+        (tr("Air / humidity"), f"{'not known' if air is None else f'up to {air.value:g} °C'} / {humid}", "°C   %"),
+        (tr("People / units / water"), " / ".join(crew), ""),
+        (tr("Light from / out by"), hours, ""),
+        (tr("Test row held in the row"), "", "min"),
     ]
 
 
@@ -58,9 +72,9 @@ def _most(limit: Limit | None, unit: str) -> str:
 
 def _hour(limit: Limit | None) -> str:
     if limit is None:
-        return "not known"
+        return tr("not known")
     hour = int(limit.value) % 24
-    return f"{hour:02d}:{round(limit.value % 1 * 60):02d}" + (" next day" if limit.value > 24 else "")
+    return f"{hour:02d}:{round(limit.value % 1 * 60):02d}" + (tr(" next day") if limit.value > 24 else "")
 
 
 def stop_words(plan: BurnPlan) -> str:
@@ -68,18 +82,18 @@ def stop_words(plan: BurnPlan) -> str:
     limits = plan.farm.limits
     parts = []
     if (wind := limits.get("wind_max")) is not None:
-        parts.append(f"wind over {wind.value:g} km/h")
+        parts.append(tr("wind over {value:g} km/h").format(value=wind.value))
     if (gust := limits.get("gust_max")) is not None:
-        parts.append(f"gust over {gust.value:g}")
+        parts.append(tr("gust over {value:g}").format(value=gust.value))
     if (index := limits.get("index_stop")) is not None:
-        parts.append(f"index {index.value:g}")
+        parts.append(tr("index {value:g}").format(value=index.value))
     *first, last = [*parts, *lines_of(plan, "stop_and_hold")]
     return tr("if {these}, or {last}.").format(these=", ".join(first), last=last)
 
 
 def paint_limits(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> None:
     """Limits with boxes to tick and room for the reading, and the stop-and-hold words."""
-    inside = page.panel(box, "LIGHT UP ONLY IF ALL ARE TICKED")
+    inside = page.panel(box, tr("LIGHT UP ONLY IF ALL ARE TICKED"))
     stop = stop_words(plan)
     stop_h = 4.6 + 3.7 * len(wrap(stop, 8.5, True, inside.w - 4)) + 0.6
     lines = limit_lines(plan, paddock)
@@ -107,5 +121,5 @@ def paint_limits(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> N
         page.line(inside.x, inside.y + step * (n + 1), inside.right, inside.y + step * (n + 1), 0.12, "#8A8A8A")
     foot = Box(inside.x, inside.bottom - stop_h, inside.w, stop_h)
     page.rect(foot, PAPER.tint, 0.35)
-    page.text(foot.x + 2, foot.y + 3.9, "STOP AND HOLD", 9.5, True)
+    page.text(foot.x + 2, foot.y + 3.9, tr("STOP AND HOLD"), 9.5, True)
     page.paragraph(Box(foot.x + 2, foot.y + 4.5, foot.w - 4, stop_h - 4.5), stop, 8.5, True)

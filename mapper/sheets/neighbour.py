@@ -28,36 +28,47 @@ _SOFT = PAPER.soft
 def paint_notice(page: Page, plan: BurnPlan, neighbour: str, scene: Scene) -> None:
     """Paint the one side of a neighbour's notice. neighbour: id in the farm's layer."""
     row = plan.farm.neighbours[plan.farm.neighbours["neighbour"] == neighbour].iloc[0]
-    page.text(_X, 22.0, "Notice of burning", 26, True)
-    page.text(_X + _W, 22.0, f"plan no. {plan.number}", 9, True, "right")
-    invented = " (invented data)" if plan.farm.invented else ""
-    page.text(_X, 30.0, f"For {row['name']}{invented}", 12, True, width=_W)
+    page.text(_X, 22.0, tr("Notice of burning"), 26, True)
+    page.text(_X + _W, 22.0, tr("plan no. {number}").format(number=plan.number), 9, True, "right")
+    invented = tr(" (invented data)") if plan.farm.invented else ""
+    page.text(_X, 30.0, tr("For {row}{invented}").format(row=row["name"], invented=invented), 12, True, width=_W)
     page.line(_X, 33.0, _X + _W, 33.0, 0.8)
     _facts(page, plan, row)
     top = 58.5
     if not plan.go:
         page.rect(Box(_X, 57.0, _W, 8), PAPER.ink, 0)
-        page.text(_X + 2, 62.6, "NOT DECIDED YET: this burn is not a go as it is planned. We will tell you.", 11, True,
-                  colour=PAPER.ground, width=_W - 4)  # fmt: skip
+        undecided = tr("NOT DECIDED YET: this burn is not a go as it is planned. We will tell you.")
+        page.text(_X + 2, 62.6, undecided, 11, True, colour=PAPER.ground, width=_W - 4)
         top = 67.0
     box = Box(_X, top, _W, 178.0 - top)
     view = _map(page, box, plan, row, scene)
     half = (_W - 6) / 2
     _ring_us(page, Box(_X, 184, half, 33), plan)
-    stop = page.panel(Box(_X + half + 6, 184, half, 33), "WE WILL CHANGE OR STOP IT IF").inset(3, 2)
+    stop = page.panel(Box(_X + half + 6, 184, half, 33), tr("WE WILL CHANGE OR STOP IT IF")).inset(3, 2)
     page.paragraph(stop, " ".join(lines_of(plan, "notice_stop")), 9.5, leading=1.3)
     _advice(page, Box(_X, 220, _W, 31), plan)
-    paint_caution(page, Box(_X, 254, _W, 12), f"{NEIGHBOUR_CAUTION} If the date moves we will tell you again.")
-    told = "Told by: ______________________  on ____ / ____  at ____ : ____"
+    paint_caution(
+        page,
+        Box(_X, 254, _W, 12),
+        f"{tr(NEIGHBOUR_CAUTION)} {tr('If the date moves we will tell you again.')}",
+    )
+    told = tr("Told by: ______________________  on ____ / ____  at ____ : ____")
     page.text(_X, 272.5, told, 9, True)
-    by = f" by {plan.author}" if plan.author else ""
-    smoke = "; dots = smoke now; dotted outline = smoke after a change" if scene.layer("smoke") is not None else ""
-    words = (
-        f"Made {when(plan, plan.made_at)} {local(plan, plan.made_at):%Y}{by}, {plan.farm.name}, "
-        f"plan no. {plan.number}. Map marks: hatched = the paddock where rows are burnt{smoke}; heavy outline = your "
-        f"land. Sources: boundaries "
-        f"typed in by the farm, smoke computed from the forecast. Grid and datum: {plan.farm.grid.name}. "
-        f"Scale 1:{view.scale:,.0f}."
+    by = tr(" by {author}").format(author=plan.author) if plan.author else ""
+    smoke = tr("; dots = smoke now; dotted outline = smoke after a change") if scene.layer("smoke") is not None else ""
+    words = tr(
+        "Made {when} {local:%Y}{by}, {name}, plan no. {number}. Map marks: hatched = the paddock where rows are burnt"
+        "{smoke}; heavy outline = your land. Sources: boundaries typed in by the farm, smoke computed from the "
+        "forecast. Grid and datum: {name2}. Scale 1:{scale:,.0f}."
+    ).format(
+        when=when(plan, plan.made_at),
+        local=local(plan, plan.made_at),
+        by=by,
+        name=plan.farm.name,
+        number=plan.number,
+        smoke=smoke,
+        name2=plan.farm.grid.name,
+        scale=view.scale,
     )
     page.paragraph(Box(_X, 275.0, _W, 10), words, 7.5, leading=1.2)
     check_line(page, _X, 289.5)
@@ -85,7 +96,7 @@ def _facts(page: Page, plan: BurnPlan, row: Any) -> None:
     size, names = f"{area:.0f} ha" if area >= 10 else f"{area:.1f} ha", ", ".join(plan.paddocks)
     place, named = f"{names}, {size}", ""
     if text_width(place, 11, True) > (_W - 8) / 3:
-        place, named = f"{len(plan.paddocks)} paddocks, {size}", f"{names}; "
+        place, named = tr("{len} paddocks, {size}").format(len=len(plan.paddocks), size=size), f"{names}; "
     road = nearest_road(plan)
     gate = gate_place(plan).name
     why, *more_why = lines_of(plan, "notice_why")
@@ -112,10 +123,10 @@ def distance_words(plan: BurnPlan, row: Any) -> str:
     ]
     from_house = len(houses) > 0
     gap = float(houses.geometry.distance(burn).min()) if from_house else float(row.geometry.distance(burn))
-    words = f"{gap / 1000:.1f} km" if gap >= 1000 else f"{round(gap, -1):.0f} m"
+    words = tr("{gap:.1f} km").format(gap=gap / 1000) if gap >= 1000 else f"{round(gap, -1):.0f} m"
     if not from_house and gap < 1:
-        return "next to your land"
-    return f"{words} from your {'house' if from_house else 'land'}"
+        return tr("next to your land")
+    return tr("{words} from your {from_house}").format(words=words, from_house="house" if from_house else "land")
 
 
 def _map(page: Page, box: Box, plan: BurnPlan, row: Any, scene: Scene) -> View:
@@ -160,7 +171,16 @@ def _asks(plan: BurnPlan, row: Any, burn: Any, scene: Scene, view: View, now: An
     area = burn.area / 1e4
     found.append(
         Ask(
-            "burn", ("Burning here", f"{area:.0f} ha" if area >= 10 else f"{area:.1f} ha"), spots, likes, 1, "plate", 10
+            "burn",
+            (
+                tr("Burning here"),
+                tr("{area:.0f} ha").format(area=area) if area >= 10 else tr("{area:.1f} ha").format(area=area),
+            ),
+            spots,
+            likes,
+            1,
+            "plate",
+            10,
         )
     )
     if len(spots) < 4:
@@ -171,25 +191,37 @@ def _asks(plan: BurnPlan, row: Any, burn: Any, scene: Scene, view: View, now: An
     land = shapely.intersection(row.geometry, frame)
     if not land.is_empty:
         spots, likes = grid_spots(to_px(land, view), 5 * mm)
-        found.append(Ask("land", ("Your land",), spots, likes * 0.3, 2, "halo", 11))
+        found.append(Ask("land", (tr("Your land"),), spots, likes * 0.3, 2, "halo", 11))
     for name, _, at in symbol_spots(scene, view):
         spots, likes = round_spot(at, mm, 3.4, 21.0)
         found.append(
-            Ask(f"house {name}", ("Your house",), spots, likes, 1, "halo", 10, leader=True, anchor=_xy(at), owner=name)
+            Ask(
+                f"house {name}",
+                (tr("Your house"),),
+                spots,
+                likes,
+                1,
+                "halo",
+                10,
+                leader=True,
+                anchor=_xy(at),
+                owner=name,
+            )
         )
     smoke = scene.layer("smoke")
-    for when_, wind, words in (
-        ("now", now, ("Smoke may drift here", f"with the forecast {now.words} wind" if now else "")),
-        ("after", after, (f"and here if the wind goes {after.words}" if after else "",
-                          f"(after {clock(plan, after.starts_at)})" if after else "")),
-    ):  # fmt: skip
+    here = [tr("Smoke may drift here"), tr("with the forecast {point} wind").format(point=now.words) if now else ""]
+    there = ["", ""]
+    if after is not None:
+        there = [tr("and here if the wind goes {point}").format(point=after.words),
+                 tr("(after {time})").format(time=clock(plan, after.starts_at))]  # fmt: skip
+    for when_, wind, words in (("now", now, here), ("after", after, there)):
         if smoke is None or wind is None or not (smoke["when"] == when_).any():
             continue
         area_ = shapely.union_all(smoke.loc[smoke["when"] == when_].geometry.to_numpy())
         seen = shapely.intersection(shapely.difference(area_, burn), frame)
         if not seen.is_empty:
             spots, likes = grid_spots(to_px(seen, view), 6 * mm)
-            found.append(Ask(f"smoke {when_}", words, spots, likes * 0.3, 3, "plate", 9))
+            found.append(Ask(f"smoke {when_}", tuple(words), spots, likes * 0.3, 3, "plate", 9))
     return found
 
 
@@ -201,12 +233,26 @@ def _wind_inset(plan: BurnPlan, wind: Any, view: View) -> Inset:
     def draw(page: Page, box: Box) -> None:
         middle = box.x + box.w / 2
         if wind is None:
-            page.paragraph(box.inset(2), "No forecast wind yet", 9, True)
+            page.paragraph(box.inset(2), tr("No forecast wind yet"), 9, True)
             return
         at = np.array([middle, box.y + 8.5]) * page.k
         symbols.wind_arrow(page.painter, at, page.k, PAPER, view.screen_bearing(wind.from_deg + 180), 13)
-        page.text(middle, box.y + 20.5, f"Wind from {wind.words}, {wind.km_h:.0f} km/h", 9, True, "centre")
-        page.text(middle, box.y + 24.5, f"forecast for {clock(plan, wind.starts_at)}", 8, False, "centre")
+        page.text(
+            middle,
+            box.y + 20.5,
+            tr("Wind from {words}, {km_h:.0f} km/h").format(words=wind.words, km_h=wind.km_h),
+            9,
+            True,
+            "centre",
+        )
+        page.text(
+            middle,
+            box.y + 24.5,
+            tr("forecast for {clock}").format(clock=clock(plan, wind.starts_at)),
+            8,
+            False,
+            "centre",
+        )
 
     return Inset(46.0, 27.0, draw)
 
@@ -215,18 +261,25 @@ def _scale_inset(view: View) -> Inset:
     def draw(page: Page, box: Box) -> None:
         at = np.array([box.x + 5.5, box.y + 10.0]) * page.k
         symbols.north_arrow(page.painter, at, page.k, PAPER, view.screen_bearing(0))
-        page.text(box.x + 13, box.y + 4.6, f"1:{view.scale:,.0f} on A4, north up", 8)
+        page.text(box.x + 13, box.y + 4.6, tr("1:{scale:,.0f} on A4, north up").format(scale=view.scale), 8)
         scale_bar(page, box.x + 13, box.y + 11.5, view, 42.0)
 
     return Inset(66.0, 16.0, draw)
 
 
 def _ring_us(page: Page, box: Box, plan: BurnPlan) -> None:
-    inside = page.panel(box, "RING US").inset(3, 0)
-    page.text(inside.x, inside.y + 5.0, "Before, during or after:", 9)
+    inside = page.panel(box, tr("RING US")).inset(3, 0)
+    page.text(inside.x, inside.y + 5.0, tr("Before, during or after:"), 9)
     page.text(inside.x, inside.y + 13.0, plan.farm.phone or "__________________", 18, True, width=inside.w)
-    page.text(inside.x, inside.y + 19.2, f"{in_charge(plan)}, in charge of the burn", 9.5, True, width=inside.w)
-    page.text(inside.x, inside.y + 24.6, "Permit no. ______________   radio ch. ______", 9)
+    page.text(
+        inside.x,
+        inside.y + 19.2,
+        tr("{in_charge}, in charge of the burn").format(in_charge=in_charge(plan)),
+        9.5,
+        True,
+        width=inside.w,
+    )
+    page.text(inside.x, inside.y + 24.6, tr("Permit no. ______________   radio ch. ______"), 9)
 
 
 def _advice(page: Page, box: Box, plan: BurnPlan) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from mapper.draw.words import tr
 from mapper.farm.magnetic import norths
 from mapper.plan.burnplan import BurnPlan
 
@@ -162,11 +163,11 @@ def gate_place(plan: BurnPlan, paddock: str | None = None) -> GatePlace:
         )
         spot, name = (
             gate.geometry.representative_point(),
-            f"gate {gate['name'] or gate['asset']}".replace("gate Gate", "gate"),
+            tr("gate {gate}").format(gate=gate["name"] or gate["asset"]).replace("gate Gate", "gate"),
         )
     else:
         spot = shapely.union_all(mine.geometry.to_numpy()).representative_point()
-        name = "middle of the paddock"
+        name = tr("middle of the paddock")
     lon, lat = plan.farm.grid.to_lonlat(spot.x, spot.y)
     return GatePlace(name, float(spot.x), float(spot.y), float(lon), float(lat))
 
@@ -185,15 +186,23 @@ def source_line(plan: BurnPlan, paddock: str | None = None) -> str:
     rows = plan.windrows if paddock is None else plan.windrows[plan.windrows["paddock"] == paddock]
     said = {part for e in rows["evidence"].unique() for part in str(e).split(", ") if part} if len(rows) else set()
     evidence = [words for part, words in _EVIDENCE.items() if part in said] + sorted(said - set(_EVIDENCE))
-    by = f" by {plan.author}" if plan.author else ""
+    by = tr(" by {author}").format(author=plan.author) if plan.author else ""
     gate = gate_place(plan, paddock)
     north = norths(plan.farm.grid, gate.east, gate.north, plan.night)
-    made = "invented data; " if plan.farm.invented else ""
-    return (
-        f"Made {when(plan, plan.made_at)} {local(plan, plan.made_at):%Y}{by}, plan no. {plan.number}. "
-        f"Sources: {made}rows {', '.join(evidence) or 'not known'}; boundary, assets and limits typed in by the farm; "
-        f"hours from the forecast. Grid and datum: {plan.farm.grid.name}, metres. {north.words} "
-        f"Times: {plan.farm.zone}."
+    made = tr("invented data; ") if plan.farm.invented else ""
+    return tr(
+        "Made {when} {local:%Y}{by}, plan no. {number}. Sources: {made}rows {join}; boundary, assets and limits typed "
+        "in by the farm; hours from the forecast. Grid and datum: {name}, metres. {words} Times: {zone}."
+    ).format(
+        when=when(plan, plan.made_at),
+        local=local(plan, plan.made_at),
+        by=by,
+        number=plan.number,
+        made=made,
+        join=", ".join(evidence) or "not known",
+        name=plan.farm.grid.name,
+        words=north.words,
+        zone=plan.farm.zone,
     )
 
 

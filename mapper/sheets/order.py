@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 
+from mapper.draw.words import tr
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.night import clock
 from mapper.sheets.page import Box, Page, wrap
@@ -38,23 +39,41 @@ def crew_words(crews: str) -> str:
     return f"{kinds.pop()} {f'{count[0]}–{count[-1]}' if run else ', '.join(numbers)}".strip()
 
 
-ORDER_COLUMNS: tuple[Column, ...] = (
-    ("Block", 0.1, True), ("Rows", 0.17, True), ("Start", 0.12, True), ("End", 0.12, False), ("Crew", 0.16, False),
-    ("Note", 0.25, False), ("Done", 0.08, False),
-)  # fmt: skip
+def order_columns() -> tuple[Column, ...]:
+    """Return the columns of the table of every block."""
+    return (
+        (tr("Block"), 0.1, True),
+        (tr("Rows"), 0.17, True),
+        (tr("Start"), 0.12, True),
+        (tr("End"), 0.12, False),
+        (tr("Crew"), 0.16, False),
+        (tr("Note"), 0.25, False),
+        (tr("Done"), 0.08, False),
+    )
 
 
-# The front says the notes under the table, where they have room.
-_FRONT_COLUMNS: tuple[Column, ...] = (
-    ("Block", 0.12, True), ("Rows", 0.22, True), ("Start", 0.15, True), ("End", 0.15, False), ("Crew", 0.27, False),
-    ("Done", 0.09, False),
-)  # fmt: skip
+def _front_columns() -> tuple[Column, ...]:
+    """The front says the notes under the table, where they have room."""
+    return (
+        (tr("Block"), 0.12, True),
+        (tr("Rows"), 0.22, True),
+        (tr("Start"), 0.15, True),
+        (tr("End"), 0.15, False),
+        (tr("Crew"), 0.27, False),
+        (tr("Done"), 0.09, False),
+    )
 
 
-_NIGHT_COLUMNS: tuple[Column, ...] = (
-    ("Block", 0.32, True), ("Rows", 0.17, True), ("Start", 0.12, True), ("End", 0.12, False), ("Crew", 0.19, False),
-    ("Done", 0.08, False),
-)  # fmt: skip
+def _night_columns() -> tuple[Column, ...]:
+    """The columns where blocks of several paddocks stand in one table."""
+    return (
+        (tr("Block"), 0.32, True),
+        (tr("Rows"), 0.17, True),
+        (tr("Start"), 0.12, True),
+        (tr("End"), 0.12, False),
+        (tr("Crew"), 0.19, False),
+        (tr("Done"), 0.08, False),
+    )
 
 
 def note_words(plan: BurnPlan, paddock: str | None) -> str:
@@ -68,7 +87,7 @@ def note_words(plan: BurnPlan, paddock: str | None) -> str:
 
 def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str | None, rest: str = "on the back") -> int:
     """The burn order by block; return how many blocks found room."""
-    inside = page.panel(box, f"BURN ORDER: {work_way(plan, paddock)}")
+    inside = page.panel(box, tr("BURN ORDER: {work_way}").format(work_way=work_way(plan, paddock)))
     left = " ".join(t for t in (note_words(plan, paddock), left_words(plan, paddock)) if t)
     foot = 0.0
     if left:
@@ -79,9 +98,9 @@ def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str | None, rest:
     rows = order_rows(plan, paddock)
     table = Box(inside.x, inside.y, inside.w, inside.h - foot)
     if not rows:
-        page.paragraph(table.inset(2), "No row is lit by this plan.", 9, True)
+        page.paragraph(table.inset(2), tr("No row is lit by this plan."), 9, True)
         return 0
-    columns = _FRONT_COLUMNS if paddock is not None else _NIGHT_COLUMNS
+    columns = _front_columns() if paddock is not None else _night_columns()
     return paint_table(page, table, columns, [(*r[:5], r[6]) for r in rows], 9, 4.4, 12.0, rest)
 
 
@@ -90,15 +109,15 @@ def work_way(plan: BurnPlan, paddock: str | None) -> str:
     points = _of(plan.lighting_points, plan, paddock)
     points = points[points["order_no"] > 0].sort_values("order_no")
     if len(points) < 2 or points["paddock"].nunique() > 1:
-        return "as numbered"
+        return tr("as numbered")
     third = max(len(points) // 3, 1)
     xy = np.column_stack([points.geometry.x, points.geometry.y])
     step = xy[-third:].mean(axis=0) - xy[:third].mean(axis=0)
     if np.hypot(*step) < 30:
-        return "as numbered"
+        return tr("as numbered")
     names = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
     to = round(float(np.degrees(np.arctan2(step[0], step[1]))) / 45) % 8
-    return f"{names[(to + 4) % 8]} to {names[to]}"
+    return tr("{names} to {names2}").format(names=names[(to + 4) % 8], names2=names[to])
 
 
 def left_words(plan: BurnPlan, paddock: str | None) -> str:
@@ -109,7 +128,7 @@ def left_words(plan: BurnPlan, paddock: str | None) -> str:
         return ""
     counts = left.groupby("left_reason").agg(n=("piece_id", "size"), m=("length_m", "sum"))
     parts = [
-        f"{int(r.n)} rows or parts, {r.m:,.0f} m ({reason})"
+        tr("{int} rows or parts, {m:,.0f} m ({reason})").format(int=int(r.n), m=r.m, reason=reason)
         for reason, r in counts.sort_values("n", ascending=False).iterrows()
     ]
-    return f"Leave the dotted parts, do not light: {'; '.join(parts)}."
+    return tr("Leave the dotted parts, do not light: {join}.").format(join="; ".join(parts))

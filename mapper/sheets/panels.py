@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from mapper.draw.palette import PAPER
+from mapper.draw.words import tr
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.night import in_charge
 from mapper.sheets.page import Box, Page, text_width, wrap
@@ -38,7 +39,7 @@ def lines_that_fit(lines: Sequence[str], width: float, height: float, ticks: boo
 
 def paint_notes(page: Page, box: Box) -> None:
     """Lines to write on."""
-    inside = page.panel(box, "NOTES (rows missed, rows that went out, spots to watch tomorrow)", black=False)
+    inside = page.panel(box, tr("NOTES (rows missed, rows that went out, spots to watch tomorrow)"), black=False)
     for n in range(1, int(inside.h / 7.5) + 1):
         if inside.y + n * 7.5 < inside.bottom - 2:
             page.blank(inside.x + 3, inside.right - 3, inside.y + n * 7.5)
@@ -46,6 +47,7 @@ def paint_notes(page: Page, box: Box) -> None:
 
 def paint_caution(page: Page, box: Box, words: str) -> None:
     """The caution, bold, framed, large enough to be read."""
+    words = tr(words)
     page.rect(box, PAPER.tint, 0.35)
     pt = 8.5 if len(wrap(words, 8.5, True, box.w - 3)) * 8.5 * 0.3528 * 1.2 <= box.h - 1 else 8.0
     page.paragraph(box.inset(1.5, 0.6), words, pt, True, leading=1.2)
@@ -54,13 +56,17 @@ def paint_caution(page: Page, box: Box, words: str) -> None:
 def paint_not_a_go(page: Page, box: Box, plan: BurnPlan, more: str) -> None:
     """The black band of a plan that is not a go: what stands against it, as much as fits, and where the rest is."""
     page.rect(box, PAPER.ink, 0)
-    wide = page.text(box.x + 2, box.y + 5.0, "NOT A GO", 13, True, colour=PAPER.ground)
+    wide = page.text(box.x + 2, box.y + 5.0, tr("NOT A GO"), 13, True, colour=PAPER.ground)
     one = len(wrap(" ".join(plan.against), 8.5, True, box.w - wide - 8)) == 1
     room = Box(box.x + wide + 6, box.y + (2.0 if one else 0.5), box.w - wide - 8, box.h - 0.5)
     words = " ".join(plan.against)
     if len(wrap(words, 8.5, True, room.w)) > 2:
         first = plan.against[0]
-        words = f"{first} And {len(plan.against) - 1} more: see {more}." if len(plan.against) > 1 else first
+        words = (
+            tr("{first} And {len} more: see {more}.").format(first=first, len=len(plan.against) - 1, more=more)
+            if len(plan.against) > 1
+            else first
+        )
     page.paragraph(room, words, 8.5, True, PAPER.ground, 1.15)
 
 
@@ -86,8 +92,10 @@ def title_bar(
 
 def farm_words(plan: BurnPlan) -> str:
     """The farm, marked where its data are invented, and who is in charge."""
-    invented = " (invented data)" if plan.farm.invented and "invented" not in plan.farm.name else ""
-    return f"{plan.farm.name}{invented}  ·  In charge: {in_charge(plan)}"
+    invented = tr(" (invented data)") if plan.farm.invented and "invented" not in plan.farm.name else ""
+    return tr("{name}{invented}  ·  In charge: {in_charge}").format(
+        name=plan.farm.name, invented=invented, in_charge=in_charge(plan)
+    )
 
 
 def names_without_place(page: Page, plan: BurnPlan) -> list[str]:
@@ -99,4 +107,6 @@ def names_without_place(page: Page, plan: BurnPlan) -> list[str]:
 
 def few_of(names: Sequence[str], most: int = 2) -> str:
     """Return the first names and how many more there are."""
-    return ", ".join(names[:most]) + (f" and {len(names) - most} more" if len(names) > most else "")
+    return ", ".join(names[:most]) + (
+        tr(" and {most} more").format(most=len(names) - most) if len(names) > most else ""
+    )

@@ -18,14 +18,16 @@ SOFT = PAPER.soft
 
 def paint_briefing(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> None:
     """What is said to the crew before lighting, with lines to fill in."""
-    inside = page.panel(box, "SAY BEFORE LIGHTING")
+    inside = page.panel(box, tr("SAY BEFORE LIGHTING"))
     mine = plan.ways_out if paddock is None else plan.ways_out[plan.ways_out["paddock"] == paddock]
     outs = mine["name"].drop_duplicates().tolist()
-    ways = "Ways out: none drawn, walk them"
+    ways = tr("Ways out: none drawn, walk them")
     if outs:
-        ways = elide("Ways out " + ", ".join(o.replace("OUT ", "") for o in outs), 9, True, inside.w * 0.5)
-    lines = [("Lookout", "name, where"), ("Weather", "who reads it, how often"), ("Radio channel / phone", ""),
-             (ways, "walked by all"), ("Safe ground", "who counts heads")]  # fmt: skip
+        ways = elide(tr("Ways out ") + ", ".join(o.replace("OUT ", "") for o in outs), 9, True, inside.w * 0.5)
+    lines = [
+        (tr("Lookout"), tr("name, where")), (tr("Weather"), tr("who reads it, how often")),
+        (tr("Radio channel / phone"), ""), (ways, tr("walked by all")), (tr("Safe ground"), tr("who counts heads")),
+    ]  # fmt: skip
     step = inside.h / len(lines)
     for n, (what, hint) in enumerate(lines):
         y = inside.y + step * (n + 0.5)
@@ -38,8 +40,10 @@ def paint_briefing(page: Page, box: Box, plan: BurnPlan, paddock: str | None) ->
 def paint_readings(page: Page, box: Box, plan: BurnPlan) -> None:
     """An empty table for the readings taken on the paddock."""
     wind = plan.farm.limits.get("wind_max") or plan.farm.limits.get("wind_min")
-    height = f"{wind.height_m:g} m up" if wind is not None else "say at which height"
-    inside = page.panel(box, f"READINGS ON THE PADDOCK (every 30 min; the wind limit means {height})")
+    height = tr("{height_m:g} m up").format(height_m=wind.height_m) if wind is not None else tr("say at which height")
+    inside = page.panel(
+        box, tr("READINGS ON THE PADDOCK (every 30 min; the wind limit means {height})").format(height=height)
+    )
     heads = (tr("Time"), tr("From"), "km/h", tr("Gust"), "°C", tr("RH %"), tr("Index"), tr("Go on / stop"), tr("By"))
     shares = np.array([9, 12, 9, 9, 8, 12, 9, 19, 13])
     edges = inside.x + np.concatenate([[0], np.cumsum(shares)]) / shares.sum() * inside.w
@@ -56,15 +60,15 @@ def paint_readings(page: Page, box: Box, plan: BurnPlan) -> None:
 
 def people_lines(plan: BurnPlan) -> list[tuple[str, str]]:
     """Return who is who and who must be told: a name and what is known."""
-    crews = [(c.crew, f"{c.people} people, {c.units} unit{'s' if c.units != 1 else ''}, {c.water_l:,.0f} L")
-             for c in plan.farm.crews]  # fmt: skip
+    crew = tr("{people} people, units {units}, {water_l:,.0f} L")
+    crews = [(c.crew, crew.format(people=c.people, units=c.units, water_l=c.water_l)) for c in plan.farm.crews]
     told = []
     rows: Any = plan.tell.itertuples() if len(plan.tell) else ()
     for row in rows:
-        by = "" if pd.isna(row.by) else f"by {when(plan, row.by)}"
-        said = f"told {row.told_at}" if row.told_at else by
+        by = "" if pd.isna(row.by) else tr("by {when}").format(when=when(plan, row.by))
+        said = tr("told {told_at}").format(told_at=row.told_at) if row.told_at else by
         told.append((f"{'Told' if row.told_at else 'Tell'}: {row.who}", ", ".join(t for t in (row.phone, said) if t)))
-    return [("In charge", " ".join(t for t in (plan.farm.in_charge, plan.farm.phone) if t)), *crews, *told]
+    return [(tr("In charge"), " ".join(t for t in (plan.farm.in_charge, plan.farm.phone) if t)), *crews, *told]
 
 
 PERSON_MM = 5.8

@@ -22,13 +22,13 @@ from mapper.plan.burnplan import CAUTION, BurnPlan
 from mapper.sheets import charts
 from mapper.sheets.backs import list_item
 from mapper.sheets.bookitems import chart_item, part_item, signature_item
-from mapper.sheets.buffer_map import BREAK_COLUMNS, CARE_COLUMNS, break_rows, keep_clear_of
+from mapper.sheets.buffer_map import break_columns, break_rows, care_columns, keep_clear_of
 from mapper.sheets.flow import Item, Placed, flow
 from mapper.sheets.formats import TOP
 from mapper.sheets.limitpanel import limit_lines, stop_words
 from mapper.sheets.mapframe import Laid, lay_map, map_view, paint_map
 from mapper.sheets.night import area_words, clock, day, gate_place, in_charge, lands_of, lit_span, nearest_road, when
-from mapper.sheets.order import ORDER_COLUMNS, left_words, order_rows
+from mapper.sheets.order import left_words, order_columns, order_rows
 from mapper.sheets.page import Box, Page
 from mapper.sheets.panels import farm_words, paint_caution, paint_not_a_go, title_bar
 from mapper.sheets.scenes import night_scene
@@ -76,7 +76,7 @@ def parts_of(plan: BurnPlan) -> list[Part]:
         Part(tr("Objectives"), (_text(plan, "", "objectives"),)),
         Part(tr("Prescription"), (_prescription(plan), _limit_sources(plan))),
         Part(tr("Weather"), _weather(plan)),
-        Part(tr("Breaks"), (_table(tr("BREAKS: PRESENT AGAINST WANTED"), BREAK_COLUMNS, break_rows(plan)),)),
+        Part(tr("Breaks"), (_table(tr("BREAKS: PRESENT AGAINST WANTED"), break_columns(), break_rows(plan)),)),
         Part(tr("Hazards and what to keep clear of"), _hazards(plan)),
         Part(tr("People and equipment"), (_text(plan, "", "complexity"), _people(plan))),
         Part(tr("Protective clothing"), (_text(plan, "", "clothing"),)),
@@ -201,7 +201,7 @@ def _hours(plan: BurnPlan) -> Item:
 
 def _hazards(plan: BurnPlan) -> tuple[Item, ...]:
     own = part_item("", [tr("Power lines, wells, wires, holes, old tips, chemicals, gas: {line}").format(line=LINE)])
-    return (_table(tr("WHAT TO KEEP CLEAR OF"), CARE_COLUMNS, [k.cells for k in keep_clear_of(plan)]), own)
+    return (_table(tr("WHAT TO KEEP CLEAR OF"), care_columns(), [k.cells for k in keep_clear_of(plan)]), own)
 
 
 def _escapes(plan: BurnPlan) -> tuple[Item, ...]:
@@ -250,7 +250,12 @@ def _lighting(plan: BurnPlan) -> tuple[Item, ...]:
     left = [words for name in plan.paddocks if (words := left_words(plan, name))]
     items = [_text(plan, "", "lighting", left)]
     if rows:
-        columns = ((ORDER_COLUMNS[0][0], 0.22, True), *ORDER_COLUMNS[1:5], (tr("Note"), 0.17, False), ORDER_COLUMNS[6])
+        columns = (
+            (order_columns()[0][0], 0.22, True),
+            *order_columns()[1:5],
+            (tr("Note"), 0.17, False),
+            order_columns()[6],
+        )
         items.append(_table(tr("BURN ORDER"), columns, rows))
     ways = plan.ways_out[plan.ways_out["paddock"].isin(plan.paddocks)]
     out = [(f"{w.paddock} {w.block}", str(w.name), str(w.to), clock(plan, w.until), str(w.note)) for w in

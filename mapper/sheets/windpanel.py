@@ -8,6 +8,7 @@ from PySide6.QtCore import QPointF
 from mapper.draw import symbols
 from mapper.draw.palette import PAPER
 from mapper.draw.strokes import pen
+from mapper.draw.words import tr
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.night import clock, compass, winds
 from mapper.sheets.page import Box, Page, fitting_pt
@@ -15,7 +16,7 @@ from mapper.sheets.page import Box, Page, fitting_pt
 
 def paint_wind(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> None:
     """Wind while burning and after the change, north up, and where the smoke goes."""
-    inside = page.panel(box, "WIND FORECAST (10-min mean at 10 m, north up)")
+    inside = page.panel(box, tr("WIND FORECAST (10-min mean at 10 m, north up)"))
     now, after = winds(plan, paddock)
     half = inside.w / 2
     foot = 6.5
@@ -26,17 +27,20 @@ def paint_wind(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> Non
         middle = np.array([cell.x + radius + 3.5, cell.y + cell.h / 2 + 1.2])
         words_x = middle[0] + radius + 3.0
         if wind is None:
-            page.paragraph(Box(cell.x + 3, cell.y + 3, half - 6, cell.h - 4),
-                           "No forecast wind" if n == 0 else "No change found in the forecast", 9, True)  # fmt: skip
+            none = tr("No forecast wind") if n == 0 else tr("No change found in the forecast")
+            page.paragraph(Box(cell.x + 3, cell.y + 3, half - 6, cell.h - 4), none, 9, True)
             continue
         _dial(page, middle, radius, wind.from_deg, hollow)
-        head = (f"{clock(plan, wind.starts_at)} to {clock(plan, wind.ends_at)}" if n == 0
-                else f"CHANGE {clock(plan, wind.starts_at)}")  # fmt: skip
+        begins, ends = clock(plan, wind.starts_at), clock(plan, wind.ends_at)
+        head = tr("{begins} to {ends}") if n == 0 else tr("CHANGE {begins}")
+        head = head.format(begins=begins, ends=ends)
         room = cell.right - words_x - 1
         page.text(words_x, middle[1] - 4.2, head, 8.5, True, width=room)
-        said = f"from {wind.words}  {wind.km_h:.0f}"
+        said = tr("from {words}  {km_h:.0f}").format(words=wind.words, km_h=wind.km_h)
         page.text(words_x, middle[1] + 1.2, said, fitting_pt(said, True, room, (11, 10, 9)), True, width=room)
-        gust = "" if wind.gust_km_h != wind.gust_km_h else f", gusts {wind.gust_km_h:.0f}"
+        gust = (
+            "" if wind.gust_km_h != wind.gust_km_h else tr(", gusts {gust_km_h:.0f}").format(gust_km_h=wind.gust_km_h)
+        )
         page.text(words_x, middle[1] + 5.8, f"km/h{gust}", 8.5, width=room)
     page.line(inside.x + half, inside.y, inside.x + half, inside.bottom - foot, 0.2)
     page.line(inside.x, inside.bottom - foot, inside.right, inside.bottom - foot, 0.2)
@@ -64,6 +68,8 @@ def _dial(page: Page, middle: Any, radius: float, from_deg: float, hollow: bool)
 
 def _smoke_words(now: Any, after: Any) -> str:
     if now is None:
-        return "Smoke: no forecast wind."
-    later = "" if after is None else f", after the change to the {compass(after.from_deg + 180)}"
-    return f"Smoke goes to the {compass(now.from_deg + 180)}{later}."
+        return tr("Smoke: no forecast wind.")
+    later = (
+        "" if after is None else tr(", after the change to the {compass}").format(compass=compass(after.from_deg + 180))
+    )
+    return tr("Smoke goes to the {compass}{later}.").format(compass=compass(now.from_deg + 180), later=later)
