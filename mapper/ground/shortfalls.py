@@ -6,6 +6,7 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+import shapely
 
 from mapper.farm.limits import LocalLimits
 from mapper.farm.notes import Level, Remark
@@ -96,7 +97,8 @@ def _of_gap(gap: Any, edges: gpd.GeoDataFrame) -> Remark:
 
 
 def _remark(text: str, level: Level, group: gpd.GeoDataFrame) -> Remark:
-    return Remark("breaks", level, text, str(group["paddock"].iloc[0]), group.union_all())
+    where = shapely.multilinestrings(shapely.get_parts(group.geometry.to_numpy()))
+    return Remark("breaks", level, text, str(group["paddock"].iloc[0]), where)
 
 
 def _named(sides: Sequence[str], noun: str) -> str:
