@@ -174,7 +174,8 @@ class Reach:
         for k, met in enumerate(self._met):
             if not met.hours or not (met.over or met.damp):
                 continue
-            words, shape = self._line(k)["words"], self.receivers.geometry.iloc[k]
+            line, shape = self._line(k), self.receivers.geometry.iloc[k]
+            words = line["words"]
             kind = ASSET_KINDS[self.receivers["kind"].iloc[k]]
             if met.over == "will":
                 text = f"{words} Even if it rises it passes your limit, in the likely wind: burn in another."

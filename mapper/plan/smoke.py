@@ -22,7 +22,9 @@ from mapper.weather.smoke import LEVELS_UG_M3, row_rate_g_s, smoke_footprint
 from mapper.weather.wind import DirectionSpread, WindChange, direction_spread
 
 # A row's smoke is carried by at most this many point sources an hour; their sum keeps the whole rate.
-_MOST_SOURCES = 160
+_MOST_SOURCES = 200
+# Within the plume's own least distance a line and its points give the same.
+_LINE_STEP_M, _MOST_ALONG = 150.0, 10
 _HALF_HOUR = pd.Timedelta(minutes=30)
 
 
@@ -41,13 +43,31 @@ def sources_alight(
     alight_m = lit["length_m"].to_numpy() * np.minimum(1.0, burnout_min / minutes)
     kg_m = lit["row_id"].map(loads_kg_m).fillna(loads_kg_m.median() if len(loads_kg_m) else 1.0).to_numpy(dtype=float)
     rate = row_rate_g_s(alight_m * kg_m, burnout_min * 60.0, emission_g_kg)
-    middle = shapely.get_coordinates(shapely.line_interpolate_point(lit.geometry.to_numpy(), 0.5, normalized=True))
+    middle, rate = _along(lit, rate)
     if len(rate) > _MOST_SOURCES:
         groups = np.arange(len(rate)) * _MOST_SOURCES // len(rate)  # neighbours in lighting order
         total: Array = np.bincount(groups, rate).astype(float)
         weighted = [np.bincount(groups, rate * middle[:, k]) / np.maximum(total, 1e-12) for k in (0, 1)]
         return np.column_stack(weighted), total
     return middle, rate
+
+
+def _thickest(lit: gpd.GeoDataFrame, start: pd.Timestamp) -> pd.Timestamp:
+    """The moment of an hour at which most row is alight: limits are for an hour's mean, but sight is lost at once."""
+    moments = [start + pd.Timedelta(minutes=m) for m in range(5, 60, 10)]
+    alight = [float(lit.loc[(lit["lit_at"] <= m) & (lit["out_at"] > m), "length_m"].sum()) for m in moments]
+    return moments[int(np.argmax(alight))]
+
+
+def _along(lit: gpd.GeoDataFrame, rate: Array) -> tuple[Array, Array]:
+    """A row's smoke as a line: points along each piece, 150 m apart at the most, that share its rate."""
+    lines = lit.geometry.to_numpy()
+    count = np.clip(np.ceil(lit["length_m"].to_numpy() / _LINE_STEP_M), 1, _MOST_ALONG).astype(int)
+    which = np.repeat(np.arange(len(lines)), count)
+    first = np.repeat(np.cumsum(count) - count, count)
+    share = (np.arange(len(which)) - first + 0.5) / count[which]
+    points = shapely.line_interpolate_point(lines[which], share, normalized=True)
+    return shapely.get_coordinates(points), rate[which] / count[which]
 
 
 def smoke_of_order(
@@ -77,7 +97,7 @@ def smoke_of_order(
     hours = night_hours.copy()
     for index, hour in hours.iterrows():
         middle = hour["time_utc"] + _HALF_HOUR
-        xy, rate = sources_alight(lit, loads, middle, burn.burnout_min, burn.emission_g_kg)
+        xy, rate = sources_alight(lit, loads, _thickest(lit, hour["time_utc"]), burn.burnout_min, burn.emission_g_kg)
         if not len(rate) or not np.isfinite(hour["wind_km_h"]):
             continue
         spread = direction_spread(farm.forecast, middle, changes, issued, hour["stability"])
