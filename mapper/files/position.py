@@ -17,6 +17,7 @@ from mapper.files.degrees import MINUTES, degrees_of
 from mapper.files.logtable import LogTable
 from mapper.files.numbers import numbers
 from mapper.files.report import CrsKnown
+from mapper.files.shapes import inside_zone
 from mapper.files.unitguess import in_unit, thinned
 
 # A fix farther than this from the middle of the log is a receiver's fault.
@@ -88,6 +89,9 @@ def read_positions(log: LogTable, columns: ColumnMap, crs: Any, grid: Grid | Non
         a, b = b, a
         columns = _swapped(columns, east.meaning, north.meaning)
         repaired.append("latitude and longitude stood in each other's column; they were swapped back.")
+    if source.is_geographic:
+        a, b, turned = _sensible(a, b, keep, grid)
+        repaired += turned
     dropped = int((~keep).sum())
     if dropped:
         repaired.append(f"{dropped} rows without a position were left out.")
@@ -97,6 +101,15 @@ def read_positions(log: LogTable, columns: ColumnMap, crs: Any, grid: Grid | Non
         if grid is None:
             lon, lat = transformer(source, "EPSG:4326").transform(np.median(a[keep]), np.median(b[keep]))
             grid = Grid(metric_crs(float(lon), float(lat)))
+    mid_a, mid_b = (float(np.median(thinned(v[keep]))) for v in (a, b))
+    lon, lat = transformer(source, "EPSG:4326").transform(mid_a, mid_b)
+    if not (np.isfinite(lon) and np.isfinite(lat) and inside_zone(grid, float(lon), float(lat))):
+        found = f"longitude {lon:.3f}, latitude {lat:.3f}" if np.isfinite(lon) else "no place on Earth"
+        raise CrsError(
+            f"it lies at {found}, outside the zone of the farm's grid, {grid.name}",
+            where,
+            "Check which columns hold its position, and which grid it is in",
+        )
     x, y = transformer(source, grid.crs).transform(a[keep], b[keep])
     good = np.isfinite(x) & np.isfinite(y)
     if not good.any():
@@ -110,6 +123,23 @@ def read_positions(log: LogTable, columns: ColumnMap, crs: Any, grid: Grid | Non
     return Positions(
         keep, x, y, grid, float(lon), float(lat), str(source.name), known, columns, tuple(repaired), tuple(notes)
     )
+
+
+def _sensible(a: Array, b: Array, keep: NDArray[np.bool_], grid: Grid | None) -> tuple[Array, Array, list[str]]:
+    """Return longitudes and latitudes that lie where the farm lies, where they do so as radians, swapped or signed."""
+    lon, lat = (float(np.median(thinned(v[keep]))) for v in (a, b))
+    if abs(lon) <= np.pi and abs(lat) <= np.pi / 2:
+        # Read as degrees this is the sea off Africa.
+        return np.degrees(a), np.degrees(b), ["positions are in radians; they were turned to degrees."]
+    if grid is None or inside_zone(grid, lon, lat):
+        return a, b, []
+    if abs(lon) <= 90 and inside_zone(grid, lat, lon):
+        return b, a, ["latitude and longitude stood in each other's column; they were swapped back."]
+    for turn_lon, turn_lat in ((1, -1), (-1, 1), (-1, -1)):
+        if inside_zone(grid, turn_lon * lon, turn_lat * lat):
+            said = "positions have no sign for south or west; it was put as the farm's grid lies."
+            return turn_lon * a, turn_lat * b, [said]
+    return a, b, []
 
 
 def _imperial(crs: CRS) -> bool:

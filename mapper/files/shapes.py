@@ -57,14 +57,15 @@ def unswap(mended: Mended, crs: CRS, grid: Grid | None) -> None:
     x0, y0, x1, y1 = shapely.total_bounds(mended.shapes)
     beyond = max(abs(y0), abs(y1)) > 90 >= max(abs(x0), abs(x1))
     if not beyond and grid is not None and max(abs(x0), abs(x1)) <= 90:
-        as_is, swapped = (_inside(grid, lon, lat) for lon, lat in ((x0, y0), (y0, x0)))
+        as_is, swapped = (inside_zone(grid, lon, lat) for lon, lat in ((x0, y0), (y0, x0)))
         beyond = swapped and not as_is
     if beyond:
         mended.shapes = shapely.transform(mended.shapes, lambda c: c[:, ::-1])
         mended.repaired.append("latitude stood before longitude; the two were swapped back.")
 
 
-def _inside(grid: Grid, lon: float, lat: float) -> bool:
+def inside_zone(grid: Grid, lon: float, lat: float) -> bool:
+    """Return whether a place in degrees lies in a grid's zone, with some room round it."""
     area = grid.crs.area_of_use
     # Farms on a zone's rim keep one grid; three degrees beyond it are another farm.
     return area is None or (area.west - 3 <= lon <= area.east + 3 and area.south <= lat <= area.north)
@@ -79,7 +80,7 @@ def to_grid(mended: Mended, crs: CRS, grid: Grid | None, where: str) -> Grid:
         x, y = _middle(mended.shapes)
         lon, lat = transformer(crs, "EPSG:4326").transform(x, y)
         grid = Grid(metric_crs(float(lon), float(lat)))
-    elif not _inside(grid, *(float(v) for v in transformer(crs, "EPSG:4326").transform(*_middle(mended.shapes)))):
+    elif not inside_zone(grid, *(float(v) for v in transformer(crs, "EPSG:4326").transform(*_middle(mended.shapes)))):
         raise CrsError(f"it lies outside the zone of the farm's grid, {grid.name}", where, "Check which grid it is in")
     turn = transformer(crs, grid.crs)
     on_grid = shapely.transform(mended.shapes, lambda c: np.column_stack(turn.transform(c[:, 0], c[:, 1])))

@@ -1,8 +1,10 @@
 """The same invented drive in two dozen styles of log must come back as the same track, or say what it took for what."""
 
 import numpy as np
+import pandas as pd
 import pytest
 
+from mapper.farm.errors import CrsError
 from mapper.files.tracks import guess_columns, read_tracks
 from tests.files.drives import STYLES, drive, write
 
@@ -47,3 +49,30 @@ def test_a_look_shows_what_every_column_is_taken_as(tmp_path, name):
     taken = {e.meaning for e in columns.entries}
     assert {"longitude", "latitude"} <= taken or {"easting", "northing"} <= taken
     assert all(e.samples for e in columns.entries)
+
+
+@pytest.mark.parametrize(
+    ("lon", "lat", "said"),
+    [
+        (lambda t: np.radians(t["lon"]), lambda t: np.radians(t["lat"]), "radians"),
+        (lambda t: t["lat"], lambda t: t["lon"], "each other's column"),
+        (lambda t: t["lon"].abs(), lambda t: t["lat"].abs(), "no sign for south or west"),
+    ],
+)
+def test_positions_that_only_the_farms_place_makes_sense_of(tmp_path, lon, lat, said):
+    """Spain: latitude and longitude both under 90; west of Greenwich. Said as repaired, never silent."""
+    d = drive("es")
+    table = pd.DataFrame({"lon": lon(d.table), "lat": lat(d.table)})
+    path = tmp_path / "log.csv"
+    path.write_text(table.to_csv(index=False))
+    track, report = read_tracks(path, d.grid)
+    assert np.hypot(track["x"] - d.table["x"], track["y"] - d.table["y"]).max() < 0.1
+    assert any(said in r for r in report.repaired)
+
+
+def test_a_log_of_another_country_is_refused(tmp_path):
+    d = drive("de")
+    path = tmp_path / "log.csv"
+    path.write_text(d.table[["lon", "lat"]].to_csv(index=False))
+    with pytest.raises(CrsError, match=r"outside the zone of the farm's grid"):
+        read_tracks(path, drive("au").grid)
