@@ -234,7 +234,7 @@ def is_grid(path: Path) -> bool:
     """Return whether a file begins as NetCDF or GRIB does."""
     try:
         with path.open("rb") as file:
-        head = file.read(8)
+            head = file.read(8)
     except OSError:
         return False
     return head[:4] in (b"GRIB", b"\x89HDF") or head[:3] == b"CDF"
