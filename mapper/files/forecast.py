@@ -22,7 +22,7 @@ from mapper.files.forecastcolumns import (
     relative_humidity,
     wind_of_parts,
 )
-from mapper.files.forecastgrid import is_grid, issue_moment, read_grid
+from mapper.files.forecastgrid import head_of, is_grid, issue_moment, read_grid
 from mapper.files.forecastjson import read_json
 from mapper.files.forecasttime import forecast_times, gaps, in_time, one_time
 from mapper.files.report import ImportReport, ImportResult
@@ -128,7 +128,7 @@ def _raw(path: Path, lonlat: tuple[float, float], zone: str) -> _Raw:
     if is_grid(path):
         found = read_grid(path, lonlat)
         return _Raw(found.table, "UTC", notes=list(found.notes), issued_at=issue_moment(found.issued))
-    if path.is_file() and path.open("rb").read(64).lstrip(b"\xef\xbb\xbf \t\r\n")[:1] in (b"{", b"["):
+    if head_of(path, 64).lstrip(b"\xef\xbb\xbf \t\r\n")[:1] in (b"{", b"["):
         read = read_json(path)
         named = read.zone if _is_zone(read.zone) else ""
         said = [f"the file names the time zone {named}."] if named and named != zone else []

@@ -56,7 +56,7 @@ def read_grid(path: Path, lonlat: tuple[float, float]) -> GridForecast:
     import rasterio
     from rasterio.errors import NotGeoreferencedWarning, RasterioError
 
-    kind = "GRIB" if path.open("rb").read(4) == b"GRIB" else "netCDF"
+    kind = "GRIB" if head_of(path, 4) == b"GRIB" else "netCDF"
     with rasterio.Env() as env, warnings.catch_warnings():
         warnings.simplefilter("ignore", NotGeoreferencedWarning)
         if kind not in env.drivers():
@@ -230,13 +230,18 @@ def _summed(values: np.ndarray) -> np.ndarray:
     return np.full(len(step), is_sum)
 
 
-def is_grid(path: Path) -> bool:
-    """Return whether a file begins as NetCDF or GRIB does."""
+def head_of(path: Path, count: int) -> bytes:
+    """Return a file's first bytes, none where it cannot be read."""
     try:
         with path.open("rb") as file:
-            head = file.read(8)
+            return file.read(count)
     except OSError:
-        return False
+        return b""
+
+
+def is_grid(path: Path) -> bool:
+    """Return whether a file begins as NetCDF or GRIB does."""
+    head = head_of(path, 8)
     return head[:4] in (b"GRIB", b"\x89HDF") or head[:3] == b"CDF"
 
 
