@@ -193,8 +193,14 @@ def _six_digits(v: Array) -> Array:
 
 def _from_text(text: "pd.Series[Any]", day_s: Array | None) -> tuple[Array, str]:
     """Parse each different text once; how it is written is told from some of them."""
-    codes, different = pd.factorize(text)
-    words = pd.Series(different, dtype=object).astype(str).str.strip()
+    start = text.head(_LOOKED_AT)
+    if len(text) > 10 * _LOOKED_AT and start.nunique() > 0.5 * len(start):
+        codes, words = np.arange(len(text)), text.reset_index(drop=True).str.strip()
+    else:
+        codes, different = pd.factorize(text)
+        words = pd.Series(different, dtype=object).astype(str).str.strip()
+    if day_s is not None and words.head(_LOOKED_AT).str.match(r"^\d{1,2}\.\d{2}\.\d{2}$").mean() > 0.9:
+        words = words.str.replace(".", ":", regex=False)  # 21.58.00, as Italians write it
     some = words.iloc[:: max(1, len(words) // _LOOKED_AT)]
     if some.str.match(r"^\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?(\s*[AaPp]\.?[Mm]\.?)?$").mean() > 0.9:
         time_s = _time_of_day(words)[codes]

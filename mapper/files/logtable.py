@@ -145,7 +145,10 @@ def _points(source: VectorSource) -> pd.DataFrame:
     """Return fields and point coordinates as plain columns, without one geometry object a fix."""
     from pyogrio.raw import read
 
-    meta, _, geometry, fields = read(source.opened, layer=source.layer, force_2d=True, encoding=source.encoding)
+    # Times as text: as numbers their zone would be lost.
+    meta, _, geometry, fields = read(
+        source.opened, layer=source.layer, force_2d=True, encoding=source.encoding, datetime_as_string=True
+    )
     table = pd.DataFrame(dict(zip(meta["fields"], fields, strict=True)))
     lengths = {len(g) for g in geometry if g is not None}
     missing = np.array([g is None for g in geometry])

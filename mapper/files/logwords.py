@@ -22,8 +22,8 @@ COLUMN_WORDS: tuple[tuple[str, str, str], ...] = (
     ("time", r"\b(horodat\w*|fecha (y )?hora|data (e )?(hora|ora)|date (et )?heure|datum (und )?(uhr)?zeit"
              r"|date (and )?time)\b", ""),
     ("time", r"^(t|time|utc|zeit|uhrzeit|heure|hora|ora|orario|tijd|gps time|log time|clock|epoch|t s|time s|unix\w*"
-             r"|tstamp|ts|time of day|posix|sec(onds)?|elapsed( time)?|run ?time)( (utc|gps|local\w*|ms|s|unix))*$",
-     ""),
+             r"|tstamp|ts|time of day|posix|sec(onds)?|elapsed( time)?|run ?time)"
+             r"( (utc|gps|local\w*|ms|us|ns|s|unix))*$", ""),
     ("date", r"^((gps|utc|log|harvest|local) )?(date|datum|fecha|data|date ?stamp|day|tag|jour|dia)"
              r"( (gps|utc|local))*$", ""),
     ("speed", r"\b(ground ?speed|vehicle ?speed|machine ?speed)", r"wind"),
@@ -37,7 +37,8 @@ COLUMN_WORDS: tuple[tuple[str, str, str], ...] = (
     ("header_down", r"header (down|up|status|state|stat|pos)|^(work|wrk) (state|status|stt|sw\w*)", r"width|height"),
     ("header_down", r"\b(work ?code|work ?state|work ?status|in work|working|implement (state|status)|lift)\b",
      r"width|hours|time|set"),
-    ("header_down", r"^(header|cutting|recording|logging|active|status|section on|area count|are cnt|area cnt|cut)$",
+    ("header_down", r"^(header|hdr|barra|bec|cueilleur|testata|head|cutting"
+                    r"|recording|logging|active|status|section on|area count|are cnt|area cnt|cut)$",
      ""),
     ("header_down", r"\b(arbeitsstellung|arbeitszustand|arbeitsstatus|schneidwerk|en travail|etat (de )?travail|trabajo"
                     r"|estado (de )?trabajo|trabalho|cabezal|plataforma|barre de coupe|lavoro|en trabajo)\b",

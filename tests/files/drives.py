@@ -320,6 +320,34 @@ def gpx(d: Drive) -> Style:
     return Style("track.gpx", text.encode(), frozenset({"time"}))
 
 
+def italian(d: Drive) -> Style:
+    t = d.table
+    text = _csv({"Data": d.local.dt.strftime("%d/%m/%Y"), "Ora": d.local.dt.strftime("%H.%M.%S"), "Latitudine": t["lat"].round(8),
+                 "Longitudine": t["lon"].round(8), "Velocità (km/h)": (t["speed"] * 3.6).round(2), "Resa (t/ha)": t["yield"].round(3),
+                 "Barra": t["down"].map({1: "abbassata", 0: "alzata"}), "Larghezza (m)": 12}, sep=";", decimal=",")  # fmt: skip
+    return Style("raccolta.csv", text.encode("latin-1"), ALL)
+
+
+def geojson(d: Drive) -> Style:
+    points = ",".join(
+        f'{{"type":"Feature","properties":{{"time":"{w:%Y-%m-%dT%H:%M:%SZ}","speed_kmh":{v * 3.6:.3f},"Hdr":{k},"yield t/ha":{y:.3f}}},'
+        f'"geometry":{{"type":"Point","coordinates":[{a:.8f},{b:.8f}]}}}}'
+        for a, b, w, v, k, y in zip(
+            d.table["lon"], d.table["lat"], d.utc, d.table["speed"], d.table["down"], d.table["yield"], strict=True
+        )
+    )
+    text = f'{{"type":"FeatureCollection","features":[{points}]}}'
+    return Style("points.geojson", text.encode(), frozenset({"time", "speed", "down", "yield"}))
+
+
+def nanoseconds(d: Drive) -> Style:
+    t = d.table
+    text = _csv({"time_ns": (t["t_s"] * 1e9).astype("int64"), "latitude": t["lat"].round(8), "longitude": t["lon"].round(8),
+                 "velocity_m_s": t["speed"].round(3), "heading_rad": np.radians(t["heading"]), "is_working": t["down"].astype(bool),
+                 "header_width_m": 12.0, "yield_kg_ha": (t["yield"] * 1000).round(1)})  # fmt: skip
+    return Style("robot.csv", text.encode(), ALL | {"heading"})
+
+
 STYLES: dict[str, tuple[str, Callable[[Drive], Style]]] = {
     "plain metric": ("au", plain_metric), "imperial, 12-hour clock": ("us", imperial),
     "cut names, no units": ("us", imperial_unsaid), "German": ("de", german), "French": ("fr", french),
@@ -329,7 +357,7 @@ STYLES: dict[str, tuple[str, Callable[[Drive], Style]]] = {
     "day of year": ("us", day_of_year), "parts of a date": ("au", parts_of_a_date), "GPS week": ("fr", gps_week),
     "well-known text": ("au", one_position_column), "whole numbers": ("br", whole_numbers), "no header": ("de", no_header),
     "quoted decimal commas": ("us", quoted_with_commas), "seconds of day, CR": ("us", seconds_of_day), "NMEA": ("au", nmea),
-    "GPX": ("fr", gpx),
+    "GPX": ("fr", gpx), "Italian": ("fr", italian), "GeoJSON": ("us", geojson), "nanoseconds, radians": ("br", nanoseconds),
 }  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from tests.files.drives import STYLES, Style, drive, write
 from tests.files.test_taskdata import DEVICE, FIELDS, TASK, record
 from tests.files.test_taskdata import write as write_taskdata
 
-TEXT = [n for n in STYLES if n not in ("GPX", "NMEA", "Portuguese, UTF-16")]
+TEXT = [n for n in STYLES if n not in ("GPX", "NMEA", "GeoJSON", "Portuguese, UTF-16")]
 
 
 def cut(rng, data):

@@ -1,4 +1,4 @@
-"""The same invented drive in two dozen styles of log must come back as the same track, or say what it took for what."""
+"""The same invented drive in 26 styles of log must come back as the same track, or say what it took for what."""
 
 import numpy as np
 import pandas as pd
