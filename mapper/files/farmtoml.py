@@ -1,7 +1,7 @@
 """A farm from its farm.toml, which names the files, or from a project file."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +9,8 @@ import pandas as pd
 
 from mapper.farm.crs import Grid
 from mapper.farm.errors import CrsError, SettingError
-from mapper.farm.farm import Crew, Farm, Harvester, RowBurn
+from mapper.farm.farm import OPTIONAL_LAYERS, Crew, Farm, Harvester, RowBurn
+from mapper.farm.issues import ForecastIssue
 from mapper.farm.layers import empty_layer
 from mapper.farm.limits import LocalLimits
 from mapper.farm.notices import Authority
@@ -27,11 +28,13 @@ from mapper.files.tracks import read_tracks
 from mapper.files.vectors import join_layers, read_layer
 from mapper.files.wording import FILE_NAME, read_wording
 from mapper.files.zone import zone_at
+from mapper.weather.forecast import filled_between
 
 _TEXTS = ("name", "zone", "in_charge", "phone", "emergency_number")
-_LAYERS = {"boundaries": "paddocks", "assets": "assets", "neighbours": "neighbours", "breaks": "breaks_there"}
+_LAYERS = {"boundaries": "paddocks", "assets": "assets", "neighbours": "neighbours", "breaks": "breaks_there",
+           "rows_seen": "rows_seen", "rows_before": "rows_before"}  # fmt: skip
 _KEYS = {*_TEXTS, *_LAYERS, "crs", "invented", "logs", "columns", "harvesters", "crews", "authorities", "row_burn",
-         "forecast", "forecast_columns", "readings", "last_soak", "limits", "image", "elevation",
+         "forecast", "forecast_columns", "fill_between_h", "readings", "last_soak", "limits", "image", "elevation",
          "wording"}  # fmt: skip
 
 
@@ -132,13 +135,14 @@ class _Reader:
         if grid is None:
             raise SettingError("it names no boundaries and no crs", str(self.path), 'Write boundaries = "file"')
         for name in _LAYERS.values():
-            self.found.setdefault(name, empty_layer(name, grid.crs))
+            if name not in OPTIONAL_LAYERS:
+                self.found.setdefault(name, empty_layer(name, grid.crs))
         return grid
 
     def place(self, grid: Grid) -> tuple[float, float]:
         """Return longitude, latitude of the middle of the first layer that holds something."""
         for name in _LAYERS.values():
-            if len(self.found[name]):
+            if name in self.found and len(self.found[name]):
                 x0, y0, x1, y1 = self.found[name].total_bounds
                 lon, lat = grid.to_lonlat((x0 + x1) / 2, (y0 + y1) / 2)
                 return float(lon), float(lat)
@@ -213,8 +217,8 @@ class _Reader:
         issues = []
         for file in self.files("forecast"):
             issue, report = read_issue(file, grid, lonlat, zone, columns)
-            issues.append(issue)
             self.reports.append(report)
+            issues.append(self._between(issue))
         found: dict[str, Any] = {"forecasts": tuple(issues)}
         if issues:
             known = [i.issued_at for i in issues if i.issued_at is not None]
@@ -230,6 +234,17 @@ class _Reader:
             if found["last_soak"] is None:
                 raise SettingError("last_soak is no day or time", str(self.path), "Write last_soak = 2026-03-28")
         return found
+
+    def _between(self, issue: ForecastIssue) -> ForecastIssue:
+        """Return an issue with the hours between its lines filled in, where fill_between_h asks for it; and say so."""
+        most_h = self.tables.get("fill_between_h", 0)
+        if not isinstance(most_h, int | float) or not 0 <= most_h <= 6:
+            raise SettingError("fill_between_h is no number of hours", str(self.path), "Write 3, or 6 at the most")
+        table, count = filled_between(issue.table, float(most_h))
+        if not count:
+            return issue
+        self.say("hours", f"{count} hours between the lines of {issue.source} were filled in, as fill_between_h asks.")
+        return replace(issue, source=f"{issue.source}, {count} hours between filled in", table=table)
 
     def raster(self, key: str) -> str:
         """Return the path of a raster that can be opened, "" where none is named."""

@@ -20,13 +20,14 @@ from mapper.files.report import ImportReport, ImportResult
 from mapper.files.shapes import Mended, areas_of, close_lines, drop_empty, make_valid, to_grid, unswap
 from mapper.files.taskxml import is_taskdata
 
-_WORDS = {"paddocks": "paddocks", "assets": "assets", "neighbours": "neighbours", "breaks_there": "breaks"}
+_WORDS = {"breaks_there": "breaks", "rows_seen": "observed rows", "rows_before": "last season's rows"}
 # Layer names under which other programs keep a kind, when a file holds several layers.
 _LAYER_NAMES: dict[str, tuple[str, ...]] = {
     "paddocks": ("paddocks", "paddock", "boundaries", "boundary", "fields", "field", "partfields"),
     "assets": ("assets", "asset", "hazards", "features"),
     "neighbours": ("neighbours", "neighbour", "neighbors", "neighbor", "parcels", "properties"),
     "breaks_there": ("breaks_there", "breaks", "firebreaks", "fire breaks"),
+    "rows_before": ("rows_before", "windrows", "plan_windrows", "rows"),
 }
 # Two shapes of one name that differ by less than this share of their area are one.
 _SAME_SHARE = 0.01
@@ -83,7 +84,7 @@ def read_layer(path: Path | str, kind: str, grid: Grid | None, crs: Any = None) 
     table = pd.concat([f for f in frames if len(f)] or frames, ignore_index=True)
     if table.empty:
         why = refused[0].rstrip(".") if refused else "it holds no features"
-        raise FileError(f"no {_WORDS[kind]} could be read: {why}", str(path), "Name a file that holds them")
+        raise FileError(f"no {_WORDS.get(kind, kind)} could be read: {why}", str(path), "Name a file that holds them")
     notes = [t for r in reports for t in r.notes]
     repaired = [t for r in reports for t in r.repaired]
     if wanted.key:
@@ -95,7 +96,7 @@ def read_layer(path: Path | str, kind: str, grid: Grid | None, crs: Any = None) 
     return ImportResult(
         layer,
         ImportReport(
-            str(path.name), _WORDS[kind], len(layer), reports[0].crs, reports[0].crs_known,
+            str(path.name), _WORDS.get(kind, kind), len(layer), reports[0].crs, reports[0].crs_known,
             tuple(dict.fromkeys(repaired)), tuple(dict.fromkeys(refused)), ignored, tuple(dict.fromkeys(notes)),
         ),
     )  # fmt: skip
@@ -106,7 +107,7 @@ def _sources(path: Path, kind: str) -> tuple[list[VectorSource], list[str]]:
     sources = list_sources(path)
     if len(sources) == 1:
         return sources, []
-    named = [s for s in sources if plain(s.layer) in {plain(n) for n in _LAYER_NAMES[kind]}]
+    named = [s for s in sources if plain(s.layer) in {plain(n) for n in _LAYER_NAMES.get(kind, (kind, "rows"))}]
     if named:
         chosen = named[:1]
     elif kind == "assets":
@@ -117,7 +118,7 @@ def _sources(path: Path, kind: str) -> tuple[list[VectorSource], list[str]]:
         if len(fitting) != 1:
             names = ", ".join(s.layer for s in sources)
             raise FileError(
-                f"it holds several layers ({names}) and none is plainly the {_WORDS[kind]}",
+                f"it holds several layers ({names}) and none is plainly the {_WORDS.get(kind, kind)}",
                 str(path),
                 f"Name the layer {kind} or give a file with one layer",
             )
@@ -171,7 +172,7 @@ def _read_source(
     if LAYERS[kind].shapes == LINE:
         frame = frame.explode(ignore_index=True)
     report = ImportReport(
-        source.path.name, _WORDS[kind], len(frame), str(file_crs.name), known,
+        source.path.name, _WORDS.get(kind, kind), len(frame), str(file_crs.name), known,
         tuple(mended.repaired), tuple(mended.refused), ignored, tuple(mended.notes),
     )  # fmt: skip
     return frame, report, grid

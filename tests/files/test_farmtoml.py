@@ -4,7 +4,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
-from shapely.geometry import box
+from shapely.geometry import LineString, box
 
 from mapper.farm.errors import CrsError, FileError, SettingError
 from mapper.files.farmtoml import read_farm
@@ -86,3 +86,15 @@ def test_a_missing_file_is_named(home):
 def test_a_wrong_crs_is_named_where_it_is_written(home):
     with pytest.raises(CrsError, match=r"farm\.toml, crs"):
         read_farm(_toml(home, 'boundaries = "paddocks.geojson"\ncrs = "EPSG:99999"\n'))
+
+
+def test_last_seasons_and_observed_rows_come_with_the_farm(home):
+    line = LineString([(141.601, -36.2), (141.6012, -36.198)])
+    rows = gpd.GeoDataFrame({"paddock": ["North"], "season": ["2025"]}, geometry=[line], crs=4326)
+    rows.to_file(home / "rows.gpkg", layer="windrows")
+    text = 'boundaries = "paddocks.geojson"\n'
+    plain, _ = read_farm(_toml(home, text))
+    assert plain.rows_before is None and plain.rows_seen is None
+    farm, _ = read_farm(_toml(home, text + 'rows_before = "rows.gpkg"\nrows_seen = "rows.gpkg"\n'))
+    assert list(farm.rows_before["season"]) == ["2025"] and farm.rows_before.crs == farm.grid.crs
+    assert list(farm.rows_seen["paddock"]) == ["North"]
