@@ -1,6 +1,7 @@
 """The forecast table: its columns, and the check at the door."""
 
 from datetime import datetime
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -20,6 +21,8 @@ FORECAST_COLUMNS: dict[str, str] = {
     "rain_mm": "float64",  # in the hour that ends at time_utc
     "cloud_pct": "float64",
 }
+
+_WIND_COLUMNS = ("wind_km_h", "gust_km_h", "wind_from_deg")
 
 # What weather can be; the widest values ever measured on farms, rounded out.
 CAN_BE: dict[str, tuple[float, float]] = {
@@ -77,3 +80,46 @@ def check_values(table: pd.DataFrame, what: str) -> None:
                 f"{what}, {hour}",
                 "Check the column's unit",
             )
+
+
+def filled_between(forecast: pd.DataFrame, most_h: float = 3.0) -> tuple[pd.DataFrame, int]:
+    """Return the table with the hours between lines up to most_h apart put in, and how many: only where somebody asks.
+
+    Straight between the two lines; direction by the shorter way round; rain shared evenly over the interval it fell in.
+    Where the wind turns by 40 degrees or rises by 15 km/h between two lines it is not smoothed away: each hour has the
+    wind of the nearer line, so that a change still stands there to be found. What is not known on either side stays not
+    known, and longer gaps stay gaps.
+    """
+    at = seconds(forecast["time_utc"])
+    step = np.diff(at)
+    wanted = [np.arange(a + 3600.0, b, 3600.0) for a, b in pairwise(at) if 3600.0 < b - a <= 3600.0 * most_h]
+    new = np.concatenate(wanted) if wanted else np.empty(0)
+    if not len(new):
+        return forecast, 0
+    every = np.sort(np.concatenate([at, new]))
+    left = np.clip(np.searchsorted(at, every, side="right") - 1, 0, len(at) - 2)
+    share = (every - at[left]) / step[left]
+    inside = np.isin(every, at)
+    turn = (np.diff(forecast["wind_from_deg"].to_numpy(dtype=float)) + 180.0) % 360.0 - 180.0
+    sudden = (np.abs(turn) >= 40.0) | (np.diff(forecast["wind_km_h"].to_numpy(dtype=float)) >= 15.0)
+    data: dict[str, Any] = {}
+    for column in FORECAST_COLUMNS:
+        if column == "time_utc":
+            continue
+        values = forecast[column].to_numpy(dtype=float)
+        if column == "rain_mm":
+            # An interval's rain stands in the line that ends it: each hour of it gets its part.
+            ends = np.minimum(np.searchsorted(at, every, side="left"), len(at) - 1)
+            hours = np.where(ends > 0, step[np.maximum(ends - 1, 0)] / 3600.0, 1.0)
+            long = (hours > 1.0) & (hours <= most_h)
+            data[column] = np.where(long, values[ends] / np.maximum(hours, 1.0), values[ends])
+            continue
+        change = np.diff(values)
+        if column == "wind_from_deg":
+            change = (change + 180.0) % 360.0 - 180.0
+        part = np.where(sudden[left], np.round(share), share) if column in _WIND_COLUMNS else share
+        met = values[left] + part * change[left]
+        data[column] = np.where(inside, values[np.minimum(np.searchsorted(at, every), len(at) - 1)], met)
+    data["wind_from_deg"] = np.where(inside, data["wind_from_deg"], data["wind_from_deg"] % 360.0)
+    times = pd.to_datetime(every, unit="s", utc=True).astype("datetime64[ns, UTC]")
+    return check_forecast(pd.DataFrame({"time_utc": times, **data})[list(FORECAST_COLUMNS)]), len(new)
