@@ -83,3 +83,24 @@ def test_a_farm_toml_takes_several_forecasts_and_the_one_issued_last(tmp_path):
     assert len(farm.forecasts) == 2
     assert farm.last_soak == datetime(2026, 3, 28, 1, tzinfo=UTC)
     assert any("of 2 forecasts a.csv, issued 18 Apr 16:00 is used." in n for r in reports for n in r.notes)
+
+
+def test_hours_between_lines_are_filled_in_only_where_the_farm_asks(tmp_path):
+    from mapper.files.farmtoml import read_farm
+
+    (tmp_path / "b.geojson").write_text(
+        '{"type": "FeatureCollection", "features": [{"type": "Feature", "properties": {"paddock": "One"}, "geometry": '
+        '{"type": "Polygon", "coordinates": [[[141.6, -36.2], [141.61, -36.2], [141.61, -36.19], [141.6, -36.2]]]}}]}'
+    )
+    (tmp_path / "f.csv").write_text(
+        "time,temp,rh,wind (km/h),wind dir,rain\n"
+        + "".join(f"2026-04-18T{h:02d}:00Z,20,40,{h},NW,0\n" for h in (0, 3, 6, 9))
+    )
+    plain = 'boundaries = "b.geojson"\nforecast = "f.csv"\n'
+    (tmp_path / "farm.toml").write_text(plain)
+    assert len(read_farm(tmp_path / "farm.toml")[0].forecast) == 4
+    (tmp_path / "farm.toml").write_text(plain + "fill_between_h = 3\n")
+    farm, reports = read_farm(tmp_path / "farm.toml")
+    assert farm.forecast["wind_km_h"].tolist() == pytest.approx(list(range(10)))
+    assert farm.issue.source == "f.csv, 6 hours between filled in"
+    assert any("6 hours between the lines of f.csv were filled in" in n for r in reports for n in r.notes)
