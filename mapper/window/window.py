@@ -30,6 +30,7 @@ from mapper.window.panel_breaks import BreaksPanel
 from mapper.window.panel_evening import EveningPanel
 from mapper.window.panel_order import OrderPanel
 from mapper.window.panel_paddock import PaddockPanel
+from mapper.window.panel_record import RecordPanel
 from mapper.window.panel_rows import RowsPanel
 from mapper.window.panel_sheets import SheetsPanel
 from mapper.window.paper import Paper
@@ -71,7 +72,7 @@ class MainWindow(QMainWindow):
         self.scale_card = ScaleCard(self.canvas)
         self.key_card = KeyCard(self.canvas)
         self.zoom_bar = ZoomBar(self.canvas, self.map.menu, self.show_all)
-        kinds = (PaddockPanel, RowsPanel, BreaksPanel, EveningPanel, OrderPanel, SheetsPanel)
+        kinds = (PaddockPanel, RowsPanel, BreaksPanel, EveningPanel, OrderPanel, SheetsPanel, RecordPanel)
         self.panels: dict[str, StepPanel] = {kind.step: kind(self) for kind in kinds}
         self._lay_out()
         self._join()
@@ -197,6 +198,7 @@ class MainWindow(QMainWindow):
 
     def _refresh_now(self) -> None:
         s = self.session
+        self._show_evening()
         self.side.setCurrentWidget(self.panels[s.step])
         self.panels[s.step].update_all()
         self.centre.setCurrentWidget(self.pages if s.step == "sheets" and s.plan is not None else self.canvas)
@@ -209,7 +211,6 @@ class MainWindow(QMainWindow):
         self.scale_card.setVisible(has or drawing)
         if s.farm is not None and self.canvas.view is None and has:
             self.show_all()
-        self._show_evening()
         self.map.renew()
         self._title()
         self._placing.start()

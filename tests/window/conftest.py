@@ -6,6 +6,8 @@ import pytest
 
 from tests.demo import NIGHT, demo_farm
 
+# rasterio multiplies its own transforms in the old way.
+RASTERIO = "ignore:Use .@. matmul:PendingDeprecationWarning"
 NOW = datetime(2026, 4, 17, 6, 40, tzinfo=UTC)
 
 
@@ -13,7 +15,7 @@ def pytest_collection_modifyitems(items):
     """A warning in the window is a failure."""
     for item in items:
         if "tests/window/" in item.path.as_posix():
-            item.add_marker(pytest.mark.filterwarnings("error"))
+            item.add_marker(pytest.mark.filterwarnings("error", RASTERIO))
 
 
 @pytest.fixture
