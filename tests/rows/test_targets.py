@@ -3,9 +3,10 @@
 Slow: `pytest -m slow tests/rows/test_targets.py`. With the baselines: `python -m tests.bench.bench_rows`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
+import numpy as np
 import pytest
 
 from tests.bench.bench_rows import speed
@@ -40,8 +41,6 @@ TARGETS = {
     "two machines": Target(),
     "RTK 5 s": Target(length=98.5, false_m=350),
     "drift 0.5 m, straight only": Target(length=96.0, lateral_p95_m=0.40),
-    # A drift moves ends along the row as well, and nothing tells by how much.
-    "drift 0.5 m, contour": Target(length=95.0, within_m=1.0, lateral_p95_m=1.0, ends_p50_m=1.5, ends_p95_m=6.0),
     "faults": Target(),
     # 3 s, drift of 0.2 m, noise of 0.1 m, late flag, gaps, two machines: the design's prototype reached 95.
     "everything bad, 3 s": Target(length=95.0, false_m=350, lateral_p95_m=0.40, ends_p50_m=1.1, ends_p95_m=7.0),
@@ -77,6 +76,18 @@ def test_target(name):
         if not good
     ]
     assert not missed, f"{name} misses {', '.join(missed)}: {s.line()}"
+
+
+def test_contour_rows_of_a_drifting_receiver_lie_within_a_metre():
+    # Nothing corrects them: a drift of 0.5 m leaves 95.4 % within a metre. One season's drift varies, so five.
+    scores = []
+    for seed in range(1, 6):
+        found, truth, _ = run(replace(SCENES["drift 0.5 m, contour"], seed=seed))
+        scores.append(score(found, truth, within_m=1.0))
+    assert np.mean([s.recall for s in scores]) >= 95 and np.mean([s.precision for s in scores]) >= 95
+    # A drift moves ends along the row as well.
+    assert max(s.ends_p50_m for s in scores) <= 1.5 and max(s.ends_p95_m for s in scores) <= 6.0
+    assert max(abs(s.total_load) for s in scores) <= 0.5 and min(s.heaps_found for s in scores) >= 97
 
 
 @pytest.mark.parametrize("name", ["RTK 1 s", "dam and tree", "faults"])
