@@ -127,15 +127,16 @@ def block_asks(scene: Scene, view: View, clock: Any = None) -> list[Ask]:
         shape = to_px(block.geometry, view)
         mm = view.px_per_mm
         spots, likes = grid_spots(shape, 6 * mm)
-        # A narrow block has its card beside it, tied to it by a line.
         middle = spots[0]
-        beside, cost = round_spot(middle, mm, 8.0, 26.0)
-        spots, likes = np.vstack([spots, beside]), np.concatenate([likes, cost + 9.0])
+        narrow = shape.area / max(shape.length / 2, 1e-9) < 5.0 * mm
+        if narrow:  # its card stands beside it, tied to it by a line
+            beside, cost = round_spot(middle, mm, 8.0, 26.0)
+            spots, likes = np.vstack([spots, beside]), np.concatenate([likes, cost + 9.0])
         words = [str(block.block), f"{block.first_no}–{block.last_no}"]
         if clock is not None and block.starts_at == block.starts_at:
             words.append(clock(block.starts_at))
         found.append(Ask(f"block {block.paddock} {block.block}", tuple(words), spots, likes, 1, "card", 9.0,
-                         leader=True, anchor=(float(middle[0]), float(middle[1]))))  # fmt: skip
+                         leader=narrow, anchor=(float(middle[0]), float(middle[1]))))  # fmt: skip
     return found
 
 

@@ -80,8 +80,9 @@ class Scene:
     @cached_property
     def row_pitch_m(self) -> float:
         """The usual distance between neighbouring rows in metres; infinite where there are not two."""
-        pieces = self.layer("pieces")
-        return float("inf") if pieces is None else row_pitch_m(pieces)
+        # Short pieces of one row lie near others of its neighbours; whole rows tell the distance best.
+        rows = self.layer("windrows") if self.layer("windrows") is not None else self.layer("pieces")
+        return float("inf") if rows is None else row_pitch_m(rows)
 
     @cached_property
     def no_burn(self) -> Any:

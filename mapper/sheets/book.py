@@ -223,7 +223,7 @@ def write_pictures(plan: BurnPlan, folder: Path, paper: Paper | None = None, dpi
             words = f"{plan.night:%Y-%m-%d} {sheet.name} {side + 1}"
             path = folder / f"{_file_name(words, {p.stem for p in paths})}.png"
             with written_whole(path) as half:
-                if not picture_of(sheet, side, dpi)[0].save(str(half), b"PNG"):
+                if not picture_of(sheet, side, dpi)[0].save(str(half)):
                     raise FileError("the picture cannot be written", str(path), "Check the folder and disk")
             paths.append(path)
     return paths

@@ -95,7 +95,7 @@ class _BurnOrder:
         if self.facts.paddock is None:
             return self.view.scale, []
         pitch = self.facts.scene.row_pitch_m
-        return parts_of(self.facts.land, pitch, self.view.scale, self._part_box, self.view.turn_deg)
+        return parts_of(self.facts.lit_ground, pitch, self.view.scale, self._part_box, self.view.turn_deg)
 
     @property
     def parts(self) -> list[Part]:
@@ -199,6 +199,9 @@ class _BurnOrder:
             *(n.split(" ", 1)[1] for n in page.unplaced if n.startswith("way ")),
             *(f"{tr('block')} {n.rsplit(' ', 1)[1]}" for n in page.unplaced if n.startswith("block ")),
         ]
+        breaks = self.facts.scene.layer("breaks")
+        others += [tr("width of the {side} break").format(side=breaks.iloc[int(n.split()[1])]["side"].lower())
+                   for n in page.unplaced if n.startswith("break ")]  # fmt: skip
         said = [tr("Every 5th row is heavy and numbered.")]
         if numbers:
             said.append(tr("{count} numbers found no room: listed overleaf.").format(count=len(numbers)))

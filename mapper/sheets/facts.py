@@ -34,6 +34,13 @@ class Facts:
         return shapely.union_all(lands_of(self.plan, self.paddock).geometry.to_numpy())
 
     @cached_property
+    def lit_ground(self) -> Any:
+        """The ground of the rows that are lit and what lies close to them, metres; the land where none is."""
+        lit = self.of(self.plan.pieces)
+        lit = lit[lit["order_no"] > 0]
+        return shapely.union_all(lit.geometry.buffer(20.0).to_numpy()) if len(lit) else self.land
+
+    @cached_property
     def numbers(self) -> list[int]:
         """The row numbers that are lit, in order."""
         lit = self.of(self.plan.pieces)

@@ -14,8 +14,9 @@ from mapper.draw.words import tr
 from mapper.sheets.mapframe import Inset, map_view, scale_below
 from mapper.sheets.page import FINE, Box, Page, text_width
 
-# Rows nearer than this on paper cannot be told apart (design, 0.8 mm); the parts are drawn so that they can.
-LEAST_PITCH_MM, PART_PITCH_MM = 0.8, 1.5
+# Rows nearer than 0.8 mm on paper cannot be told apart, and under 1 mm not every fifth has room for its number; the
+# parts are drawn so that both are so.
+LEAST_PITCH_MM, PART_PITCH_MM = 1.0, 1.5
 _OVERLAP_MM, _MOST = 15.0, 12
 
 
@@ -32,7 +33,7 @@ class Part:
 def parts_of(land: Any, pitch_m: float, front_scale: float, box: Box, turn_deg: float) -> tuple[float, list[Part]]:
     """Return the scale's number and the maps that cover a paddock; no maps where the front shows every row.
 
-    land: the paddock, metres. front_scale: scale of the front. box: frame of a part's map, mm.
+    land: the ground to cover, metres. front_scale: scale of the front. box: frame of a part's map, mm.
     """
     if not math.isfinite(pitch_m) or pitch_m * 1000.0 / front_scale >= LEAST_PITCH_MM:
         return front_scale, []
