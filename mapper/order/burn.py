@@ -28,8 +28,7 @@ from mapper.order.winds import SteadyWind, steady_winds
 from mapper.order.wishes import Wishes
 from mapper.weather.wind import WindChange, direction_spread
 
-# Rows closer to the wind than this, or two sigma if that is more, are lit across: the wind may come from either side
-# of them. Our choice.
+# Rows closer to the wind than this, or 1.5 sigma if that is more, are lit across.
 _ALONG_DEG = 20.0
 NO_WINDOW = "no hour of this night is inside the local limits"
 NO_ROOM = "the whole paddock does not fit in the hours left; left for another night"
@@ -97,7 +96,7 @@ def burn_order(
         np.array([(_s(a, start), _s(b, start)) for a, b in spans]),
         tuple(crews),
         row_burn,
-        max(_ALONG_DEG, SIGMAS * sigma),
+        max(_ALONG_DEG, 1.5 * sigma),
         SIGMAS * sigma,
         seed,
         crews_until(crews, wishes, start),

@@ -102,9 +102,11 @@ def _fan(wind: Spread) -> NDArray[np.int64]:
     return np.ascontiguousarray(cells[(far <= RUN_M) & ((outside <= BESIDE_M) | (far <= BESIDE_M))])
 
 
-def in_lee(above: Sequence[Array], below: Sequence[Array], wind: Spread) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def in_lee(
+    above: Sequence[Array], below: Sequence[Array], wind: Spread, clear_m: float = CLEAR_M
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Return pairs (m,), (m,) of numbers of lines (vertices (n, 2)): a crew on the one below would have live rows above
-    it and could not get clear within CLEAR_M; lee as in lee_cells."""
+    it and could not get clear within clear_m; lee as in lee_cells."""
     if not above or not below:
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
     fan = _fan(wind)
@@ -114,7 +116,7 @@ def in_lee(above: Sequence[Array], below: Sequence[Array], wind: Spread) -> tupl
     high = np.max([c.max(axis=0) for c in cells], axis=0)
     ends = np.cumsum([0, *(len(c) for c in cells)])
     columns, rows = (int(n) for n in high - low + 1)
-    hit = _lee_of(np.concatenate(cells) - low, ends, len(above), fan, columns, rows, int(CLEAR_M / CELL_M))
+    hit = _lee_of(np.concatenate(cells) - low, ends, len(above), fan, columns, rows, int(clear_m / CELL_M))
     a, b = np.nonzero(hit)
     return a, b
 

@@ -63,7 +63,8 @@ def escapes(
     memory: Memory | None = None,
     cancelled: Callable[[], bool] | None = None,
 ) -> list[Escape]:
-    """Return one a block, in their order. All that is alight in any paddock counts. Raises Stopped when cancelled.
+    """Return one a block, in their order; none after the first of a paddock that has no way out. All that is alight in
+    any paddock counts. Raises Stopped when cancelled.
 
     memory: what was found for a place and what is alight then; filled, so that trying another order goes quickly.
 
@@ -127,7 +128,7 @@ def _checked(
     memory: Memory,
     cancelled: Callable[[], bool] | None,
 ) -> list[tuple[Place, bool, datetime | None]]:
-    """Each place, whether it has a way out, and until when that holds."""
+    """Each place, whether it has a way out, and until when that holds; up to the first that has none."""
     result = []
     at: datetime | None = None
     live: tuple[shapely.LineString, ...] = ()
@@ -153,6 +154,8 @@ def _checked(
                     memory[key] = (True, until)
                     break
         result.append((place, *memory[key]))
+        if not memory[key][0]:
+            break
     return result
 
 

@@ -47,8 +47,7 @@ def cut_grounds(
                     breaks[breaks["paddock"] == name],
                     assets,
                     breaks_there,
-                    night.winds[:, 2],
-                    night.lee_deg,
+                    night,
                 )
             )
     return found

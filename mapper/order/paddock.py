@@ -16,7 +16,7 @@ from mapper.order.burning import Burning, burning
 from mapper.order.danger import SIGMAS, Spread, in_lee
 from mapper.order.fields import cut_at_lines, in_turn, split_fields
 from mapper.order.lighting import lighting_times, may_begin
-from mapper.order.pieces import Piece
+from mapper.order.pieces import Piece, cut_flanks
 from mapper.order.precedence import Pairs, first_hits
 from mapper.order.schedule import FAR
 from mapper.order.sequence import Hard, Lee, Schedule, Task, solve
@@ -28,6 +28,8 @@ HEADER_M = 12.0
 _BREAK_INSIDE_M = 12.0
 # Room for a crew a row further down. Our choice.
 _LEE_SPARE_DEG = 10.0
+# Rows a little off the wind are lit row by row where at least this share of them fits. Our choice.
+_ENOUGH = 0.6
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,7 @@ class Asked:
 @dataclass(frozen=True)
 class Ground:
     """One paddock cut up: its edge rows and inside, the turn of each piece's field, the pairs of every wind, and what
-    lies in the lee of what under any direction the wind may take."""
+    lies in the lee of what under any direction the wind may take: too deep for a crew to get clear, or at all."""
 
     paddock: str
     area: BaseGeometry
@@ -71,6 +73,7 @@ class Ground:
     turn: NDArray[np.int64]
     pairs: tuple[Pairs, ...]
     lee: Lee
+    touched: Lee
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -83,7 +86,14 @@ class Ground:
         pairs = tuple(_part_pairs(p, stays) for p in self.pairs)
         kept = tuple(p for p, s in zip(rows.pieces, stays, strict=True) if s)
         cut = EdgeRows(kept, rows.field[stays], rows.edge[stays], rows.late[stays], pairs[0])
-        return replace(self, rows=cut, turn=self.turn[stays], pairs=pairs, lee=_part_lee(self.lee, stays))
+        return replace(
+            self,
+            rows=cut,
+            turn=self.turn[stays],
+            pairs=pairs,
+            lee=_part_lee(self.lee, stays),
+            touched=_part_lee(self.touched, stays),
+        )
 
 
 @dataclass(frozen=True)
@@ -126,11 +136,12 @@ def cut_ground(
     breaks: gpd.GeoDataFrame,
     assets: gpd.GeoDataFrame,
     breaks_there: gpd.GeoDataFrame | None,
-    winds_to_deg: Array,
-    lee_deg: float,
+    night: Night,
 ) -> Ground:
     """Return a paddock's pieces cut at the lines between its fields and at its downwind edge strip."""
-    to_deg = float(winds_to_deg[0])
+    to_deg = float(night.winds[0, 2])
+    if not lies_along([p.line for p in pieces], to_deg, night.along_deg):
+        pieces = tuple(cut_flanks(pieces, to_deg, night.lee_deg + _LEE_SPARE_DEG))
     fields, middles = split_fields(area, breaks_there, assets)
     cut, number = cut_at_lines(pieces, fields, middles)
     present = breaks.loc[~breaks["side"].str.startswith(("Ring", "Inside")), "present_m"]
@@ -142,9 +153,10 @@ def cut_ground(
     turn = in_turn(number, first, places, to_deg)
     rows = find_edge_rows(cut, turn, strip, to_deg)
     lines = [shapely.get_coordinates(p.line) for p in rows.pieces]
-    others = (first_hits(lines, float(to)) for to in winds_to_deg[1:])
-    lee = Lee(*in_lee(lines, lines, Spread(to_deg, lee_deg / SIGMAS)))
-    return Ground(name, area, header_m, rows, rows.field, (rows.pairs, *others), lee)
+    others = (first_hits(lines, float(to)) for to in night.winds[1:, 2])
+    spread = Spread(to_deg, night.lee_deg / SIGMAS)
+    lee, touched = Lee(*in_lee(lines, lines, spread)), Lee(*in_lee(lines, lines, spread, 0.0))
+    return Ground(name, area, header_m, rows, rows.field, (rows.pairs, *others), lee, touched)
 
 
 def order_paddock(
@@ -166,17 +178,19 @@ def order_paddock(
     inside = [p for p, e in zip(rows.pieces, rows.edge, strict=True) if not e]
     alone = float(task.lighting_s.min(axis=0).sum())
     dropped = sum(p.dropped for p in pairs)
-    in_strips = (
-        len(night.winds) == 1
-        and 0 < len(inside) <= night.most_alight
-        and lies_along([p.line for p in inside], to_deg, night.along_deg)
-    )
+    strips = len(night.winds) == 1 and 0 < len(inside) <= night.most_alight
+    in_strips = strips and lies_along([p.line for p in inside], to_deg, night.along_deg)
     if not in_strips and alone / len(night.crews) > whole_within_s:
         return PaddockOrder(ground.paddock, rows.pieces, (), False, dropped, 0.0, alone)
     if in_strips:
         pieces, lit, driven = _in_strips(ground, night, task, cancelled)
         return PaddockOrder(ground.paddock, pieces, tuple(lit), True, dropped, driven, alone)
     found = _solved(task, night, cancelled)
+    # The wind may come from either side of such rows: row by row they would wait for each other to burn out.
+    lean = strips and lies_along([p.line for p in inside], to_deg, night.lee_deg)
+    if lean and len(found.pieces) < _ENOUGH * len(rows.pieces):
+        pieces, lit, driven = _in_strips(ground, night, task, cancelled)
+        return PaddockOrder(ground.paddock, pieces, tuple(lit), True, dropped, driven, alone)
     lit = _blocked(burning(rows.pieces, found, night.crews, night.row_burn, rows.edge), task.phase[found.pieces], night)
     return PaddockOrder(ground.paddock, rows.pieces, tuple(lit), False, dropped, found.driven_m, alone)
 
@@ -251,6 +265,7 @@ def _task(ground: Ground, night: Night, standing: Standing, asked: Asked) -> Tas
     release = np.array([asked.release_s.get(p.piece_id, -FAR) for p in rows.pieces])
     above, below = in_lee(standing.lines, lines, Spread(float(night.winds[0, 2]), night.lee_deg / SIGMAS))
     np.maximum.at(release, below, standing.burning_s[above])
+    phase = 2 * ground.turn + ~rows.edge
     return Task(
         ends=np.stack([first, last], axis=1) @ axis,
         allowed=may_begin(lines, float(night.winds[0, 2]), night.lee_deg + _LEE_SPARE_DEG),
@@ -264,12 +279,12 @@ def _task(ground: Ground, night: Night, standing: Standing, asked: Asked) -> Tas
         crew_xy=standing.xy @ axis,
         member=np.where(rows.edge, ground.turn, -1),
         gate=np.where(rows.edge, -1, _gates(rows, ground.turn)),
-        phase=2 * ground.turn + ~rows.edge,
+        phase=phase,
         release_s=release,
         done_by_s=np.full(len(lines), FAR),
         extra_s=np.zeros(len(lines)),
         crew_until_s=night.crew_until_s,
-        hard=_hard(rows, number, asked),
+        hard=_hard(ground, phase, number, asked),
         lee=ground.lee,
         most_alight=night.most_alight,
         burning_s=standing.burning_s,
@@ -283,13 +298,34 @@ def _gates(rows: EdgeRows, turn: NDArray[np.int64]) -> NDArray[np.int64]:
     return np.where(np.isin(turn, there), turn, -1)
 
 
-def _hard(rows: EdgeRows, number: Mapping[str, int], asked: Asked) -> Hard:
-    """Edge rows in a bay are out before what is upwind of them; what is asked to be earlier is."""
+def _hard(ground: Ground, phase: NDArray[np.int64], number: Mapping[str, int], asked: Asked) -> Hard:
+    """Edge rows in a bay are out before what is upwind of them; what lies in a row's lee, and what is asked to be
+    earlier, comes before where nothing else forbids it."""
+    rows = ground.rows
     bay = rows.late[rows.pairs.first]
     wishes = [(number[a], number[b]) for a, b in asked.earlier if a in number and b in number]
-    first = np.r_[rows.pairs.first[bay], [a for a, _ in wishes]].astype(np.int64)
-    then = np.r_[rows.pairs.then[bay], [b for _, b in wishes]].astype(np.int64)
-    return Hard(first, then, np.r_[np.ones(int(bay.sum()), dtype=bool), np.zeros(len(wishes), dtype=bool)])
+    above, below = _one_way(ground, phase)
+    first = np.r_[rows.pairs.first[bay], [a for a, _ in wishes], below].astype(np.int64)
+    then = np.r_[rows.pairs.then[bay], [b for _, b in wishes], above].astype(np.int64)
+    return Hard(first, then, np.arange(len(first)) < int(bay.sum()))
+
+
+def _one_way(ground: Ground, phase: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs in whose lee one lies and which may be lit in that order: in no circle with those of the mean wind."""
+    from scipy.sparse import coo_matrix
+    from scipy.sparse.csgraph import connected_components
+
+    mean, n = ground.pairs[0], len(ground.pieces)
+    above, below = ground.touched.above, ground.touched.below
+    # Rows in each other's lee say nothing.
+    mutual = np.isin(above * n + below, below * n + above)
+    fits = (phase[below] <= phase[above]) & ~mutual
+    above, below = above[fits], below[fits]
+    first, then = np.r_[mean.first, below], np.r_[mean.then, above]
+    graph = coo_matrix((np.ones(len(first)), (first, then)), shape=(n, n))
+    knot = connected_components(graph, directed=True, connection="strong")[1]
+    apart = knot[above] != knot[below]
+    return above[apart], below[apart]
 
 
 def _axis(first: Array, last: Array) -> Array:

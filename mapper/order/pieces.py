@@ -20,6 +20,8 @@ TURN_M = 3.0
 BEND_M = 20.0
 # A lap is cut at its corners: this much turn, of a line simplified so far. Our choice.
 CORNER_DEG, CORNER_M = 25.0, 10.0
+# Longest piece along the wind beside rows that lie across it. Our choice.
+FLANK_M = 60.0
 # What is shorter is not worth a lighting point. Our choice.
 SHORTEST_M = 3.0
 
@@ -163,6 +165,23 @@ def cut_at_crossings(pieces: Sequence[Piece]) -> list[Piece]:
         several = len(parts) > 1
         result += [
             replace(piece, piece_id=f"{piece.piece_id}.{j + 1}" if several else piece.piece_id, line=line)
+            for j, line in enumerate(parts)
+        ]
+    return result
+
+
+def cut_flanks(pieces: Sequence[Piece], to_deg: float, within_deg: float) -> list[Piece]:
+    """Return the pieces; those that run within within_deg of the wind are cut short, so that a flank is lit step by
+    step with the rows beside it and never all at once."""
+    most = np.cos(np.radians(within_deg))
+    result: list[Piece] = []
+    for piece in pieces:
+        chord = np.subtract(piece.line.coords[-1], piece.line.coords[0])
+        along = abs(float(chord @ unit(to_deg))) >= most * max(float(np.hypot(*chord)), 1e-9)
+        count = int(np.ceil(piece.line.length / FLANK_M)) if along and not piece.left_reason else 1
+        parts = split_at(piece.line, np.linspace(0, piece.line.length, count + 1)[1:-1])
+        result += [
+            replace(piece, piece_id=f"{piece.piece_id}.{j + 1}" if count > 1 else piece.piece_id, line=line)
             for j, line in enumerate(parts)
         ]
     return result
