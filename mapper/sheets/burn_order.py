@@ -36,6 +36,7 @@ from mapper.sheets.night import area_words, clock, day, gate_place, lands_of, li
 from mapper.sheets.order import paint_order
 from mapper.sheets.page import Box, Page
 from mapper.sheets.panels import (
+    farm_name,
     farm_words,
     few_of,
     names_without_place,
@@ -213,7 +214,7 @@ class _BurnOrder:
         """Paint what every further side carries; return the room inside."""
         caution = 8.6 if page.width > 250 else 11.6
         name = self.facts.paddock or tr("all paddocks tonight")
-        title_bar(page, self.plan, title, ("", ""), (name, day(self.plan.night)), self.margin)
+        title_bar(page, self.plan, title, ("", farm_name(self.plan)), (name, day(self.plan.night)), self.margin)
         foot = page.height - 4.4 - caution
         paint_caution(page, Box(self.margin, foot, page.width - 2 * self.margin, caution), CAUTION)
         return Box(self.margin, TOP, page.width - 2 * self.margin, foot - TOP - 2.5)

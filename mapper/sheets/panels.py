@@ -90,12 +90,15 @@ def title_bar(
     page.line(x, 19.4, page.width - x, 19.4, 0.8)
 
 
-def farm_words(plan: BurnPlan) -> str:
-    """The farm, marked where its data are invented, and who is in charge."""
+def farm_name(plan: BurnPlan) -> str:
+    """The farm's name, marked where its data are invented."""
     invented = tr(" (invented data)") if plan.farm.invented and "invented" not in plan.farm.name else ""
-    return tr("{name}{invented}  ·  In charge: {in_charge}").format(
-        name=plan.farm.name, invented=invented, in_charge=in_charge(plan)
-    )
+    return f"{plan.farm.name}{invented}"
+
+
+def farm_words(plan: BurnPlan) -> str:
+    """The farm, and who is in charge."""
+    return tr("{farm}  ·  In charge: {name}").format(farm=farm_name(plan), name=in_charge(plan))
 
 
 def names_without_place(page: Page, plan: BurnPlan) -> list[str]:
