@@ -16,16 +16,17 @@ from PySide6.QtGui import (
     QResizeEvent,
     QTransform,
     QWheelEvent,
-)
+)  # fmt: skip
 from PySide6.QtWidgets import QWidget
 
 from mapper.window import looks
-from mapper.window.drawing import CornersTool, DrawTool, SplitTool
+from mapper.window.corners import CornersTool
+from mapper.window.drawing import DrawTool, SplitTool
 from mapper.window.escape import EscapeTool
 from mapper.window.rowtools import CutRowTool, DrawRowTool, MoveRowTool, RowEndsTool
 from mapper.window.snap import Point
 from mapper.window.state import Session
-from mapper.window.tools import MeasureTool, MoveTool, PickTool, PlaceTool, Tool
+from mapper.window.tools import MeasureTool, MoveTool, PickTool, PlaceTool, Tool, paint_ring
 
 # numpy stays out of start-up too: the first frame needs none of it.
 if TYPE_CHECKING:
@@ -36,11 +37,9 @@ OVERSIZE = 1.3
 WHEEL_STEP, KEY_STEP, PAN_PX = 1.2, 1.4, 60
 CLOSEST_PX_PER_M, FARTHEST_PX_PER_M = 60.0, 0.004
 _PAN = {
-    Qt.Key.Key_Left: (PAN_PX, 0),
-    Qt.Key.Key_Right: (-PAN_PX, 0),
-    Qt.Key.Key_Up: (0, PAN_PX),
+    Qt.Key.Key_Left: (PAN_PX, 0), Qt.Key.Key_Right: (-PAN_PX, 0), Qt.Key.Key_Up: (0, PAN_PX),
     Qt.Key.Key_Down: (0, -PAN_PX),
-}
+}  # fmt: skip
 
 
 class MapCanvas(QWidget):
@@ -198,7 +197,7 @@ class MapCanvas(QWidget):
         self._paint_picked(p, c)
         self.tool.paint(p)
         if self._ring is not None:
-            self._paint_ring(p, c)
+            paint_ring(p, c, self._box_of(self._ring[0]), self._ring[1])
 
     def _lay(self, p: QPainter, image: QImage, older: "View") -> None:
         assert self.view is not None
@@ -239,6 +238,10 @@ class MapCanvas(QWidget):
         a, b = self.to_px((box[0], box[3])), self.to_px((box[2], box[1]))
         return self.rect().adjusted(40, 40, -40, -40).contains(QRectF(a, b).toAlignedRect()) and b.x() - a.x() > 12
 
+    def _box_of(self, where: Any) -> QRectF:
+        x0, y0, x1, y1 = where.bounds
+        return QRectF(self.to_px((x0, y1)), self.to_px((x1, y0)))
+
     def _pulse_ring(self) -> None:
         if self._ring is not None:
             where, left = self._ring
@@ -246,17 +249,6 @@ class MapCanvas(QWidget):
         if self._ring is None:
             self._pulse.stop()
         self.update()
-
-    def _paint_ring(self, p: QPainter, c: looks.Colours) -> None:
-        assert self._ring is not None
-        where, left = self._ring
-        x0, y0, x1, y1 = where.bounds
-        box = QRectF(self.to_px((x0, y1)), self.to_px((x1, y0))).adjusted(-10, -10, 10, 10)
-        p.setBrush(Qt.BrushStyle.NoBrush)
-        p.setPen(QPen(QColor(c.panel), 5))
-        p.drawRoundedRect(box, 10, 10)
-        p.setPen(QPen(QColor(c.stop), 2.5 if left % 2 else 1.5))
-        p.drawRoundedRect(box, 10, 10)
 
     # What is where -------------------------------------------------------------------------------------------------
 

@@ -264,6 +264,16 @@ def paint_snap(p: QPainter, at: QPointF, c: looks.Colours) -> None:
     p.drawEllipse(at, 2.4, 2.4)
 
 
+def paint_ring(p: QPainter, c: looks.Colours, place: QRectF, beat: int) -> None:
+    """Paint the ring round a place that is being shown; it changes its width with the beat."""
+    box = place.adjusted(-10, -10, 10, 10)
+    p.setBrush(Qt.BrushStyle.NoBrush)
+    p.setPen(QPen(QColor(c.panel), 5))
+    p.drawRoundedRect(box, 10, 10)
+    p.setPen(QPen(QColor(c.stop), 2.5 if beat % 2 else 1.5))
+    p.drawRoundedRect(box, 10, 10)
+
+
 def paint_card(p: QPainter, at: QPointF, lines: list[str], c: looks.Colours, inside: QRectF) -> None:
     """Paint a small card of lines beside the pointer, the first bold, kept inside a box."""
     font = p.font()
