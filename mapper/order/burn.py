@@ -24,6 +24,7 @@ from mapper.order.paddock import Night
 from mapper.order.pieces import Piece, cut_rows, unlit_ground
 from mapper.order.schedule import FAR
 from mapper.order.tell import clock, figures_of, remarks_of
+from mapper.order.watch import points_cost, watch
 from mapper.order.winds import SteadyWind, steady_winds
 from mapper.order.wishes import Wishes
 from mapper.weather.wind import WindChange, direction_spread
@@ -79,7 +80,7 @@ def burn_order(
     Raises Stopped when cancelled.
 
     Where the wind blows close to along the rows the inside is lit in passes across them (order/strips.py). Driving is
-    counted along rows and headlands.
+    counted along rows and headlands; left out so far: driving round live rows.
     """
     wishes = wishes or Wishes()
     # A window ends at the last moment to light; what is lit then may still burn out.
@@ -121,8 +122,9 @@ def burn_order(
             *remarks_of(found.burnt, found.waiting, left, ends, len(crews)),
             *mended,
             *remarks_of_ways(found, night_hours),
+            *watch(found.lit, limits, night_hours),
         ),
-        figures_of(found.burnt, night),
+        (*figures_of(found.burnt, night), *points_cost(found.burnt, night.crews, row_burn)),
     )
 
 

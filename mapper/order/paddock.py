@@ -141,7 +141,7 @@ def cut_ground(
     """Return a paddock's pieces cut at the lines between its fields and at its downwind edge strip."""
     to_deg = float(night.winds[0, 2])
     if not lies_along([p.line for p in pieces], to_deg, night.along_deg):
-        pieces = tuple(cut_flanks(pieces, to_deg, night.lee_deg + _LEE_SPARE_DEG))
+        pieces = tuple(cut_flanks(pieces, to_deg, night.along_deg))
     fields, middles = split_fields(area, breaks_there, assets)
     cut, number = cut_at_lines(pieces, fields, middles)
     present = breaks.loc[~breaks["side"].str.startswith(("Ring", "Inside")), "present_m"]

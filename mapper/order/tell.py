@@ -38,9 +38,7 @@ def remarks_of(
                 "the downwind end. Every row is alight at once: light only what can be held."
             )
             remarks.append(Remark("order", "look", text, order.paddock))
-        text = "Driving between rows is taken straight, not along headlands, breaks and gates: allow more time for it."
-        remarks.append(Remark("order", "note", text, order.paddock))
-        text = "The order sets no limit on how many fronts are alight at once: the person in charge does."
+        text = "Driving is counted along rows and headlands, not round live rows: allow more time for it."
         remarks.append(Remark("order", "note", text, order.paddock))
         if order.dropped:
             text = f"Rows that cross one another: for {order.dropped} pairs either may be lit first."
@@ -72,7 +70,12 @@ def figures_of(orders: Sequence[PaddockOrder], night: Night) -> tuple[Figure, ..
         ]
         if not order.in_strips:
             found.append(
-                Figure(f"{name}: driving between pieces", order.driven_m / 1000.0, "km", "straight, end to end")
+                Figure(
+                    f"{name}: driving between pieces",
+                    order.driven_m / 1000.0,
+                    "km",
+                    "along rows and headlands, end to end",
+                )
             )
     return tuple(found)
 
