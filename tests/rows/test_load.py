@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from mapper.farm.limits import Limit, LocalLimits
-from mapper.rows.load import HARVEST_INDEX, classify_load, crop_of, load_t_ha, residue_to_row
+from mapper.rows.load import HARVEST_INDEX, classify_along, classify_load, crop_of, load_t_ha, residue_to_row
 
 
 def test_wheat_at_ten_centimetres_by_hand():
@@ -71,3 +71,22 @@ def test_classes():
     assert list(classify_load(load, both)) == ["light", "right", "heavy", ""]
     assert list(classify_load(load, low)) == ["light", "", "", ""]
     assert list(classify_load(load, LocalLimits())) == ["", "", "", ""]
+
+
+def test_worked_example_of_the_load_in_a_row():
+    # Derived from Newman's half (GRDC Ground Cover 100): 2 t/ha of wheat, half of 3 to 4 t/ha of residue into a row
+    # 0.5 m wide behind a 10.7 m header is 32 to 43 t/ha in the row; half of the residue is what a cut of 0.25 m takes.
+    kg_m = float(residue_to_row(2.0, "wheat", 0.25).value) * 10.7 / 10
+    assert 32 <= float(load_t_ha(np.array(kg_m), 0.5)) <= 43
+
+
+def test_row_is_named_after_what_over_a_quarter_of_it_is():
+    both = LocalLimits().with_limit(Limit("row_load_min", 20, "test", "2026-01-01"))
+    both = both.with_limit(Limit("row_load_max", 45, "test", "2026-01-01"))
+
+    def row(light, right, heavy):
+        return np.r_[np.full(light, 10.0), np.full(right, 30.0), np.full(heavy, 60.0)]
+
+    rows = [row(0, 10, 0), row(3, 7, 0), row(2, 8, 0), row(4, 3, 3), row(0, 8, 2), row(9, 0, 1), np.zeros(0)]
+    assert list(classify_along(rows, both)) == ["right", "light", "right", "heavy", "right", "light", ""]
+    assert set(classify_along(rows, LocalLimits())) == {""}
