@@ -35,6 +35,7 @@ SHOWN_AT: dict[str, frozenset[str]] = {
     "evening": frozenset({"pieces", "windrows", "edges", "breaks", "smoke", "blocks"}),
     "order": frozenset({"pieces", "windrows", "edges", "breaks", "lighting_points", "blocks", "ways_out", "smoke"}),
     "sheets": frozenset({"pieces", "windrows", "edges", "breaks", "lighting_points", "blocks", "ways_out"}),
+    "record": frozenset({"breaks"}),
 }
 
 
@@ -76,6 +77,8 @@ def map_layers(session: "Session") -> dict[str, Any]:
     for name in LAYERS:
         if name in shown and name not in MOVING:
             layers[name] = session.layer(name)
+    if session.step == "record":
+        layers |= session.book.layers() or {"pieces": session.layer("pieces")}
     return {name: layer for name, layer in layers.items() if layer is not None}
 
 

@@ -17,6 +17,7 @@ SWITCHES = {
     "buffers": "Care distances", "smoke": "Smoke", "breaks": "Breaks", "edges": "Exposed edges", "blocks": "Blocks",
     "windrows": "Rows", "pieces": "Rows in order", "lighting": "Where to light", "ways_out": "Ways out",
     "fronts": "Rows alight and burnt", "arrival": "Where an escape would go",
+    "row_parts": "Rows as they burnt", "escapes": "Fire that got away",
     "power_lines": "Power lines", "symbols": "Houses, gates, water",
 }  # fmt: skip
 ROWS_SIDE, LOG_SIDE = frozenset({"track"}), frozenset({"windrows", "heaps", "pieces"})

@@ -15,10 +15,14 @@ if TYPE_CHECKING:
 
 def picked_rows(session: "Session", view: "View") -> list[QPainterPath]:
     """Return the line of the picked row."""
-    rows = session.layer("windrows")
+    rows = session.rows_shown
     if not session.row_id or rows is None:
         return []
-    found = rows[rows["row_id"] == session.row_id].geometry
+    mine = rows["row_id"] == session.row_id
+    # A row has several pieces where blocks part it.
+    if session.block and "block" in rows:
+        mine &= rows["block"] == session.block
+    found = rows[mine].geometry
     return [path_of(view.points(shapely.get_coordinates(line))) for line in found]
 
 
@@ -30,9 +34,11 @@ def found_at(session: "Session", at: Point, within_m: float) -> tuple[str, str, 
     spot = shapely.Point(at)
     inside = farm.paddocks[farm.paddocks.geometry.contains(spot)]
     paddock = "" if inside.empty else str(inside["paddock"].iloc[0])
-    row = _nearest(session.layer("windrows"), spot, within_m, "row_id")
+    row = _nearest(session.rows_shown, spot, within_m)
     if row is not None:
         paddock = str(row["paddock"])
+        if "block" in row:
+            return paddock, str(row["row_id"]), str(row["block"])
     blocks = session.layer("blocks")
     block = ""
     if blocks is not None and len(blocks):
@@ -41,7 +47,7 @@ def found_at(session: "Session", at: Point, within_m: float) -> tuple[str, str, 
     return paddock, "" if row is None else str(row["row_id"]), block
 
 
-def _nearest(layer: Any, spot: shapely.Point, within_m: float, key: str) -> Any:
+def _nearest(layer: Any, spot: shapely.Point, within_m: float) -> Any:
     if layer is None or layer.empty:
         return None
     k, _ = layer.sindex.nearest(spot, return_all=False, return_distance=True, max_distance=max(within_m, 1e-6))

@@ -12,6 +12,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from mapper.farm.errors import MapperError
+from mapper.window.nightbook import NightBook
 
 # Kept out of start-up: geopandas alone takes half a second, and the window opens without it.
 if TYPE_CHECKING:
@@ -25,10 +26,10 @@ if TYPE_CHECKING:
     from mapper.plan.request import NightRequest
     from mapper.plan.workings import Workings
 
-STEPS = ("paddock", "rows", "breaks", "evening", "order", "sheets")
+STEPS = ("paddock", "rows", "breaks", "evening", "order", "sheets", "record")
 STEP_WORDS = {
     "paddock": "Paddock", "rows": "Rows", "breaks": "Breaks", "evening": "Evening", "order": "Order",
-    "sheets": "Sheets",
+    "sheets": "Sheets", "record": "Record",
 }  # fmt: skip
 # Which stages of the plan stand behind a step.
 STAGES_OF: dict[str, tuple[str, ...]] = {
@@ -38,6 +39,7 @@ STAGES_OF: dict[str, tuple[str, ...]] = {
     "evening": ("hours",),
     "order": ("order", "smoke", "escapes"),
     "sheets": ("rows", "hours", "ground", "order", "smoke", "escapes"),
+    "record": (),
 }
 
 
@@ -75,6 +77,9 @@ class Session(QObject):
         super().__init__(parent)
         self.now = now
         self.undo = QUndoStack(self)
+        # The record of a night stands beside the farm and its history: what was written down is never taken back.
+        self.book = NightBook(now, self)
+        self.book.changed.connect(self.plan_changed)
         self.farm: Farm | None = None
         self.path = ""
         self.saved_at: datetime | None = None
@@ -97,6 +102,7 @@ class Session(QObject):
     def take_farm(self, farm: "Farm", path: str = "", nights: "Iterable[Asked]" = ()) -> None:
         """Begin with another farm and what was asked of its nights; history, plan and errors start anew."""
         self.undo.clear()
+        self.book.leave()
         self.farm, self.path, self.plan, self.workings = farm, path, None, None
         self.paddock, self.row_id, self.block = "", "", ""
         self.hour, self.night, self.printed = None, None, False
@@ -236,6 +242,12 @@ class Session(QObject):
         from mapper.window.findings import worked_layer
 
         return worked_layer(self.workings, name)
+
+    @property
+    def rows_shown(self) -> "gpd.GeoDataFrame | None":
+        """The rows that the map shows at the step in hand: as they burnt at the last step, else the windrows."""
+        parts = self.book.parts if self.step == "record" else None
+        return self.layer("windrows") if parts is None else parts
 
     def remarks(self, step: str) -> "tuple[Remark, ...]":
         """Return the warnings of a step, those that stop first; of the picked paddock only, where one is."""

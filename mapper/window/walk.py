@@ -14,13 +14,15 @@ from mapper.window.state import STAGES_OF, STEP_WORDS, STEPS, Session
 
 def step_state(session: Session, step: str) -> tuple[str, str]:
     """Return a step's state ("todo", "done", "look", "stop", "stale", "working") and its words."""
-    if session.working and step not in {"paddock", "sheets"}:
+    if session.working and step not in {"paddock", "sheets", "record"}:
         return "working", "working"
     if step in session.errors:
         return "stop", "1 to put right"
     if step == "paddock":
         n = 0 if session.farm is None else len(session.farm.paddocks)
         return ("done", f"{n} paddock" + "s" * (n != 1)) if n else ("todo", "")
+    if step == "record":
+        return session.book.state
     if not all(session.known(stage) for stage in STAGES_OF[step]):
         return "todo", ""
     if session.stale & set(STAGES_OF[step]):
