@@ -49,12 +49,10 @@ def main() -> None:
         slots.append(1000 * (time.perf_counter() - start))
         QTest.qWait(16)
     gaps = 1000 * np.diff(came)
-    print(
-        f"{len(came) / 5:.0f} pictures a second; gap median {np.median(gaps):.0f} ms, p95 {np.percentile(gaps, 95):.0f} ms"
-    )
-    print(
-        f"slot of one step in the GUI thread: median {np.median(slots):.1f} ms, p95 {np.percentile(slots, 95):.1f} ms"
-    )
+    middle, late = np.median(gaps), np.percentile(gaps, 95)
+    print(f"{len(came) / 5:.0f} pictures a second; gap median {middle:.0f} ms, p95 {late:.0f} ms")
+    middle, late = np.median(slots), np.percentile(slots, 95)
+    print(f"one step in the GUI thread: median {middle:.1f} ms, p95 {late:.1f} ms")
     window._closing = True
     window.close()
 
