@@ -24,11 +24,16 @@ def what_got_worse(before: BurnPlan, after: BurnPlan) -> tuple[str, ...]:
     drove, drives = (_driven_km(p) for p in (before, after))
     if drives > drove + _KM:
         said.append(f"Driving between rows: {drives:.1f} km, {drives - drove:.1f} km more.")
-    was, is_ = (float(p.pieces.loc[p.pieces["order_no"] == 0, "length_m"].sum()) for p in (before, after))
+    was, is_ = (_unlit_m(p, before.paddocks) for p in (before, after))
     if is_ > was + _METRES:
-        said.append(f"{(is_ - was) / 1000:.2f} km more of row stays unlit ({is_ / 1000:.2f} km in all).")
+        said.append(f"{(is_ - was) / 1000:.2f} km more of row stays unlit ({is_ / 1000:.2f} km in these paddocks).")
     said += [f"Now stands against lighting: {text}" for text in after.against if text not in before.against]
     return tuple(said)
+
+
+def _unlit_m(plan: BurnPlan, names: tuple[str, ...]) -> float:
+    left = plan.pieces[(plan.pieces["order_no"] == 0) & plan.pieces["paddock"].isin(names)]
+    return float(left["length_m"].sum())
 
 
 def _minutes(span: pd.Timedelta) -> float:

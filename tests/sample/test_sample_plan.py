@@ -86,3 +86,11 @@ def test_neighbours_not_told_stand_against_it(plan):
     assert told["N1"] and not told["N4"]
     assert any("Neighbour 4" in text for text in plan.against)
     assert isinstance(plan.pieces, gpd.GeoDataFrame) and (plan.pieces["order_no"] > 0).sum() > 50
+
+
+def test_every_block_has_a_way_out_and_only_telling_is_left_to_do(plan):
+    assert len(plan.blocks) >= 3
+    blocks = set(zip(plan.blocks["paddock"], plan.blocks["block"], strict=True))
+    assert blocks == set(zip(plan.ways_out["paddock"], plan.ways_out["block"], strict=True))
+    assert not [r.text for r in plan.remarks if r.step == "order" and r.level == "stop"]
+    assert all("told" in text for text in plan.against)
