@@ -102,7 +102,7 @@ def _parser() -> argparse.ArgumentParser:
         nargs="+",
         type=Path,
         metavar="LOG",
-        help="CSV, TXT, points as Shapefile/GeoPackage/GeoJSON, ISO 11783-10 task data; zipped too",
+        help="CSV, TXT, NMEA 0183, GPX, points in map files, ISO 11783-10 task data; folders and zips of them",
     )
     p.add_argument("--boundary", required=True, type=Path, metavar="FILE", help="paddock boundaries")
     p.add_argument("--header-width", required=True, type=float, metavar="M", help="width of the header, metres")
