@@ -76,6 +76,17 @@ class Page:
     maps: list[Any] = field(default_factory=list)
     unplaced: list[str] = field(default_factory=list)
 
+    @property
+    def labels(self) -> list[Written]:
+        """The words on the page's maps and their boxes."""
+        found = []
+        for laid in self.maps:
+            for one in laid.placing.placed:
+                left, top, right, bottom = (v / self.k for v in one.box)
+                box = Box(laid.box.x + left, laid.box.y + top, right - left, bottom - top)
+                found.append(Written(" ".join(one.ask.lines), box, one.ask.size_pt, one.ask.bold))
+        return found
+
     def text(
         self, x: float, y: float, words: str, pt: float = 9, bold: bool = False, align: Align = "left",
         colour: str = PAPER.ink, width: float | None = None,
@@ -156,7 +167,7 @@ def text_width(words: str, pt: float, bold: bool = False) -> float:
 
 
 def fitting_pt(words: str, bold: bool, width: float, sizes: Sequence[float]) -> float:
-    """Return the first of the sizes (points, largest first) at which the words are no wider than width; else the last."""
+    """Return the first of the sizes (points, largest first) at which the words fit the width; else the last."""
     return next((pt for pt in sizes if text_width(words, pt, bold) <= width), sizes[-1])
 
 

@@ -4,6 +4,7 @@ import pypdfium2
 import pytest
 
 from mapper.farm.wording import Wording
+from mapper.plan.burnplan import CAUTION, NEIGHBOUR_CAUTION
 from mapper.sheets.book import pdf_of, sheets_of
 from mapper.sheets.plan_book import parts_of
 from tests.demo import demo_plan
@@ -48,6 +49,12 @@ def test_maps_and_notices_are_bound_in(printed):
         assert words in everything
     assert sum(len(p.maps) for p in pages) >= 4
     assert "NOT A GO" in text[0] and all(t.rstrip(".") in everything for t in plan.against)
+
+
+def test_the_caution_stands_on_every_page(printed):
+    _, _, _, text = printed
+    for page in text:
+        assert (NEIGHBOUR_CAUTION if "RING US" in page else CAUTION) in page
 
 
 def test_what_is_known_is_filled_in_and_what_is_not_is_a_line(printed):
