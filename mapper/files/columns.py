@@ -1,6 +1,6 @@
 """Which column of a log is taken as what, in which unit, and how sure that is; kept as TOML for correction."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal
 
@@ -73,11 +73,6 @@ class ColumnMap:
     def get(self, meaning: str) -> ColumnEntry | None:
         """Return the entry for a meaning, or None."""
         return next((e for e in self.entries if e.meaning == meaning), None)
-
-    def with_entry(self, entry: ColumnEntry) -> "ColumnMap":
-        """Return a copy in which one meaning is taken from another column."""
-        kept = [e for e in self.entries if e.meaning != entry.meaning and e.column != entry.column]
-        return replace(self, entries=(*kept, entry))
 
     def lines(self) -> list[str]:
         """Return one sentence a column, for a report."""

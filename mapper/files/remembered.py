@@ -39,11 +39,3 @@ def recall(names: Sequence[str], folder: Path | None) -> ColumnMap | None:
     except MapperError:
         return None
     return columns if {e.column for e in columns.entries} <= set(names) else None
-
-
-def forget(names: Sequence[str], folder: Path) -> bool:
-    """Drop the mapping kept for these columns; return whether there was one."""
-    path = _file_of(names, folder)
-    there = path.is_file()
-    path.unlink(missing_ok=True)
-    return there

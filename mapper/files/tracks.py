@@ -115,7 +115,7 @@ def _read_one(
     first = next(blocks)
     kept = recall(first.names, remembered) if columns is None and first.headed else None
     if kept is not None:
-        note = "columns as they were put right before for a log with the same columns."
+        note = f"columns as they were put right before (kept in {remembered}; delete the file there to guess again)."
         first = replace(first, notes=(*first.notes, note))
     read = read_log(first, columns or kept, crs, grid, zone, shown)
     second = next(blocks, None)

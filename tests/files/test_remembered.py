@@ -7,7 +7,7 @@ import pytest
 from mapper.cli import main
 from mapper.files.columns import ColumnEntry, read_columns, write_columns
 from mapper.files.preview import keep_columns, look_at_log
-from mapper.files.remembered import forget, recall
+from mapper.files.remembered import recall
 from mapper.files.tracks import guess_columns, read_tracks
 from tests.files.drives import Style, drive, no_header, write
 
@@ -45,7 +45,8 @@ def test_kept_for_the_same_columns_in_any_order_and_forgotten(tmp_path):
     # Other columns: guessed as ever.
     other = _log(tmp_path, d, "other.csv", ORDER[:3])
     assert not look_at_log(other, remembered=folder).remembered
-    assert forget(ORDER, folder) and not forget(ORDER, folder)
+    for file in folder.iterdir():  # as the report says how
+        file.unlink()
     assert recall(ORDER, folder) is None
 
 

@@ -1,6 +1,7 @@
 """Harvester logs of several makes, all made up here, read to one table with the guesses said."""
 
 import zipfile
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
@@ -271,8 +272,9 @@ def test_mapping_is_written_corrected_and_used(folder):
     d = _drive()
     d["velo"] = d["speed"]
     path = _csv(folder, d[["lon", "lat", "velo", "down"]])
-    columns = guess_columns(path).with_entry(ColumnEntry("speed", "velo", "km/h"))
-    columns = columns.with_entry(ColumnEntry("header_down", "down", down=("0",)))
+    columns = guess_columns(path)
+    mine = (ColumnEntry("speed", "velo", "km/h"), ColumnEntry("header_down", "down", down=("0",)))
+    columns = replace(columns, entries=(*(e for e in columns.entries if e.column in ("lon", "lat")), *mine))
     write_columns(columns, folder / "columns.toml")
     back = read_columns(folder / "columns.toml")
     assert back.entries == columns.entries
