@@ -160,17 +160,26 @@ def _blocks(painter: QPainter, view: View, scene: Scene, style: Style, cancelled
             _flat(painter, block.geometry, view, style.palette.tint)
 
 
-def _block_edges(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
-    blocks, mm = scene.layer("blocks"), view.px_per_mm
-    rings = list(blocks.geometry)
-    painter.setPen(pen(style.palette.ink, 0.8 * mm, (3 * mm, 1.2 * mm)))
+def block_edges(scene: Scene, view: View) -> list[Array]:
+    """Return the lines between blocks, painter positions (n, 2) each; very short ones are left out."""
+    blocks = scene.layer("blocks")
+    rings = [] if blocks is None else list(blocks.geometry)
+    found: list[Array] = []
     for k, one in enumerate(rings):
         for other in rings[k + 1 :]:
             # Blocks meet along rows, not along one line: the strip between them is where the edge is drawn.
             shared = shapely.intersection(shapely.boundary(one), shapely.buffer(other, 0.5))
             for line in shapely.get_parts(shapely.line_merge(shared)):
-                if line.geom_type == "LineString" and line.length * view.px_per_m > 2 * mm:
-                    painter.drawPath(path_of(view.points(shapely.get_coordinates(line))))
+                if line.geom_type == "LineString" and line.length * view.px_per_m > 2 * view.px_per_mm:
+                    found.append(view.points(shapely.get_coordinates(line)))
+    return found
+
+
+def _block_edges(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:
+    mm = view.px_per_mm
+    painter.setPen(pen(style.palette.ink, 0.8 * mm, (3 * mm, 1.2 * mm)))
+    for xy in block_edges(scene, view):
+        painter.drawPath(path_of(xy))
 
 
 def _roads(painter: QPainter, view: View, scene: Scene, style: Style, cancelled: Cancelled | None) -> None:

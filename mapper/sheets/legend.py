@@ -9,7 +9,7 @@ from PySide6.QtGui import QPainter
 
 from mapper.draw import marks, symbols
 from mapper.draw.palette import PAPER
-from mapper.draw.scene import EXPOSED, NO_BURN, Scene, danger_spots, safe_spots, symbol_spots
+from mapper.draw.scene import EXPOSED, NO_BURN, Scene, block_edges, danger_spots, safe_spots, symbol_spots
 from mapper.draw.strokes import draw_segments, ground_of, path_of, pen
 from mapper.draw.view import View
 from mapper.draw.words import tr
@@ -100,8 +100,7 @@ def entries(
             found.append((tr("Leave: do not light"), _left))
     if scene.layer("lighting_points") is not None and "lighting" not in hidden:
         found.append((tr("Light here"), lambda p, at, k: symbols.light_dot(p, at, k, PAPER, True)))
-    blocks = scene.layer("blocks")
-    if blocks is not None and len(blocks) > 1 and "block_edges" not in hidden:
+    if "block_edges" not in hidden and block_edges(scene, view):
         found.append((tr("Block edge"), _block_edge))
     if edges is not None:
         if (edges["label"] == EXPOSED).any():
