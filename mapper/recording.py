@@ -34,8 +34,7 @@ def write_tally(options: argparse.Namespace) -> int:
     bodies = []
     for said in read_tally(options.tally, record.numbers, record.blocks, tuple(copied)):
         at = record.moment(*said.clock) if said.clock else _at(options, record)
-        body = {"numbers": list(said.numbers), "state": said.state, "from_m": said.from_m, "to_m": said.to_m}
-        bodies.append((body, at))
+        bodies.append((said.body, at))
     return _add(options, record, "rows", bodies)
 
 
@@ -67,7 +66,7 @@ def write_words(options: argparse.Namespace) -> int:
 
         code = _add(options, record, "escape", [({"name": options.text, **body}, _at(options, record))])
         last = _read(options.record).entries[-1]
-        for field in still_missing(last):
+        for field in still_missing(last, record.escape_fields):
             print(f"{options.text}: {field.label} is not written yet ({field.source}).")
         return code
     key = {"hold": "why", "patrol": "seen", "note": "text"}[options.kind]
@@ -82,17 +81,26 @@ def write_count(options: argparse.Namespace) -> int:
     return _add(options, record, "count", [(body, _at(options, record))])
 
 
-def write_heat(options: argparse.Namespace) -> int:
-    """Add a probe's trace: a column of degrees, a reading every so many seconds."""
-    import pandas as pd
+def write_counts(options: argparse.Namespace) -> int:
+    """Add all counts of a table."""
+    from mapper.files.weedcounts import read_counts
 
-    record = _read(options.record)
-    values = pd.to_numeric(pd.read_csv(options.trace, header=None).iloc[:, -1], errors="coerce")
-    trace = values.loc[values.first_valid_index() :] if values.notna().any() else values.iloc[:0]
-    if trace.empty:
-        raise SettingError("there are no degrees in it", str(options.trace), "Give one number a line")
-    body = {"points": 1, "step_s": options.step, "temp_c": [None if pd.isna(v) else float(v) for v in trace],
-            "ambient_c": options.ambient, "row": options.row}  # fmt: skip
+    record, at = _read(options.record), _at(options, _read(options.record))
+    return _add(options, record, "count", [(body, at) for body, _ in read_counts(options.table)])
+
+
+def write_heat(options: argparse.Namespace) -> int:
+    """Add a probe's trace."""
+    import math
+
+    from mapper.files.heattrace import read_trace
+
+    record, trace = _read(options.record), read_trace(options.trace)
+    step = options.step if options.step is not None else trace.step_s
+    if math.isnan(step):
+        raise SettingError("it does not say how far apart its readings are", str(options.trace), "Give --step seconds")
+    body = {"points": 1, "step_s": step, "temp_c": list(trace.temp_c), "ambient_c": options.ambient,
+            "row": options.row}  # fmt: skip
     return _add(options, record, "heat", [(body, _at(options, record))])
 
 
@@ -115,8 +123,7 @@ def correct(options: argparse.Namespace) -> int:
     if not options.tally:
         return _add(options, record, "withdrawn", [({}, None)], replaces=old.entry_id)
     (said,) = read_tally(options.tally, record.numbers, record.blocks)
-    body = {"numbers": list(said.numbers), "state": said.state, "from_m": said.from_m, "to_m": said.to_m}
-    return _add(options, record, "rows", [(body, old.at)], replaces=old.entry_id)
+    return _add(options, record, "rows", [(said.body, old.at)], replaces=old.entry_id)
 
 
 def close(options: argparse.Namespace) -> int:
@@ -139,7 +146,7 @@ def merge(options: argparse.Namespace) -> int:
 
 def show(options: argparse.Namespace) -> int:
     """Print what a record says, and its entries with the names by which they are corrected."""
-    from mapper.record.said import sentences
+    from mapper.record.said import entry_words, sentences
 
     record = _read(options.record)
     print(f"{record.farm}, night of {record.night}, plan {record.plan_number}" + (" (invented)" * record.invented))
@@ -147,7 +154,8 @@ def show(options: argparse.Namespace) -> int:
         print(sentence)
     for entry in record.entries:
         when = entry.happened.astimezone(ZoneInfo(record.zone))
-        print(f"{entry.entry_id} {when:%d %H:%M} {entry.by}: {entry.kind} {dict(entry.body)}"[:200])
+        before = f" (in place of {entry.replaces})" if entry.replaces else ""
+        print(f"{entry.entry_id} {when:%d %H:%M} {entry.by}: {entry_words(entry)}{before}")
     return 0
 
 

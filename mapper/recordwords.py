@@ -50,8 +50,8 @@ def record_words(p: argparse.ArgumentParser, night: Any) -> None:
         p.add_argument("fields", nargs="*", metavar="FIELD=VALUE")
 
     p = command("heat", recording.write_heat, "Keep a probe's trace of a row.")
-    p.add_argument("trace", type=Path, metavar="CSV", help="degC, one number a line")
-    p.add_argument("--step", required=True, type=float, metavar="S", help="seconds between readings")
+    p.add_argument("trace", type=Path, metavar="CSV", help="degC, one number a line, seconds or times before it")
+    p.add_argument("--step", type=float, metavar="S", help="seconds between readings, where the file does not say")
     p.add_argument("--row", type=int, metavar="N")
     p.add_argument("--ambient", type=float, metavar="DEGC")
 
@@ -63,6 +63,9 @@ def record_words(p: argparse.ArgumentParser, night: Any) -> None:
     p.add_argument("--area", required=True, type=float, metavar="M2")
     p.add_argument("--row", type=int, metavar="N")
     p.add_argument("--species", default="", metavar="NAME")
+
+    p = command("counts", recording.write_counts, "Write down a table of counts: burnt, plants, area_m2, row, species.")
+    p.add_argument("table", type=Path, metavar="CSV")
 
     p = command("correct", recording.correct, "Correct an entry, or withdraw it; what stood before is kept.")
     p.add_argument("entry", metavar="ENTRY")

@@ -22,6 +22,7 @@ from mapper.farm.errors import FileError, MapperError
 from mapper.farm.layers import LAYERS, TIME, make_layer
 from mapper.files.atomic import written_whole
 from mapper.files.limits import days_plain, local_limits
+from mapper.record.asked import Field
 from mapper.record.entry import Entry
 from mapper.record.merge import merge_records
 from mapper.record.night import NightRecord
@@ -33,8 +34,23 @@ _PLAIN = ("farm", "zone", "plan_number", "author", "invented", "people", "row_wi
 
 
 def record_path(folder: Path, record: NightRecord) -> Path:
-    """Return where the record of a night and plan belongs."""
-    return folder / f"{record.night:%Y-%m-%d} plan {record.plan_number}{ENDING}"
+    """Return where the record of a night and plan belongs.
+
+    Plans are numbered anew when a farm is opened anew: where another plan of the number has a record already, this one
+    stands beside it.
+    """
+    name = f"{record.night:%Y-%m-%d} plan {record.plan_number}"
+    for other in range(1, 1000):
+        path = folder / (f"{name}{ENDING}" if other == 1 else f"{name} ({other}){ENDING}")
+        if not path.exists() or _same_rows(read_record(path)[0], record):
+            return path
+    raise FileError("there is no name left for the record", str(folder), "Move some away")
+
+
+def _same_rows(one: NightRecord, other: NightRecord) -> bool:
+    return dict(zip(one.pieces["piece_id"], one.pieces["order_no"], strict=True)) == dict(
+        zip(other.pieces["piece_id"], other.pieces["order_no"], strict=True)
+    )
 
 
 def start_record(record: NightRecord, folder: Path) -> Path:
@@ -133,6 +149,7 @@ def _head(record: NightRecord) -> str:
         **days_plain(record.limits),
         "hours": {c: [_plain(v) for v in record.hours[c]] for c in record.hours.columns},
         "window_end": _plain(record.window_end),
+        "escape_fields": [asdict(field) for field in record.escape_fields],
     }
     return json.dumps({"mapper_record": VERSION, **head}, ensure_ascii=False) + "\n"
 
@@ -158,6 +175,7 @@ def _record(text: str, path: Path) -> NightRecord:
         limits=local_limits(head["limits"], head),
         hours=hours.astype({c: "float64" for c in hours.columns if c != "time_utc"}),
         window_end=_time(head["window_end"]),
+        escape_fields=tuple(Field(**field) for field in head["escape_fields"]),
     )
 
 

@@ -67,6 +67,14 @@ def did_it_work(
     return Worked(kill, low, high, plants, others, spread, _say(kill, low, high, plants, others))
 
 
+def worked_words(counts: pd.DataFrame) -> str:
+    """Return the sentence on a table of counts (COUNT_COLUMNS), "" where one of the two sides was not counted."""
+    if counts.empty or counts["burnt"].nunique() < 2:
+        return ""
+    yes, no = counts[counts["burnt"].astype(bool)], counts[~counts["burnt"].astype(bool)]
+    return did_it_work(*(list(c) for c in (yes["plants"], yes["area_m2"], no["plants"], no["area_m2"]))).text
+
+
 def _ratio_interval(x: int, a: float, y: int, b: float, spread: float) -> tuple[float, float]:
     """95 % interval of (x/a)/(y/b). A spread above 1 counts the plants as that many fewer independent ones."""
     from scipy.stats import beta

@@ -1,46 +1,15 @@
-"""A fire that left the rows: what has to be known of it, and what is still missing.
-
-The fields are those that the Western Australian Bush Fires Regulations 1954 r.43 asks an occupier to report within
-seven days (date, cause, area burnt, estimated loss, time first noticed, time extinguished, persons and equipment used),
-and r.32 (tell the nearest officer at once). Other places ask for other things: the farm's own list of fields decides.
-"""
+"""Fires that left the rows: where they burnt, how much, and what is still to be written down of them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
 import shapely
 
 from mapper.farm.layers import make_layer
+from mapper.record.asked import ESCAPE_FIELDS, Field
 from mapper.record.entry import Entry, standing
 from mapper.record.night import NightRecord
-
-
-@dataclass(frozen=True)
-class Field:
-    """One thing to write down: key in the entry's body, words on paper, and who asks for it."""
-
-    key: str
-    label: str
-    source: str
-
-
-_R43 = "WA Bush Fires Regulations 1954 r.43 (read)"
-_R32 = "WA Bush Fires Regulations 1954 r.32 (read)"
-ESCAPE_FIELDS: tuple[Field, ...] = (
-    Field("place", "Where", "common practice, no source"),
-    Field("noticed_at", "First noticed", _R43),
-    Field("out_at", "Out at", _R43),
-    Field("area_ha", "Area burnt, ha", _R43),
-    Field("burnt", "What burnt", "common practice, no source"),
-    Field("cause", "Cause", _R43),
-    Field("loss", "Estimated loss", _R43),
-    Field("done", "What was done", "common practice, no source"),
-    Field("people", "People used", _R43),
-    Field("equipment", "Equipment used", _R43),
-    Field("told", "Authority told, when and how", _R32),
-)
 
 
 def escapes(record: NightRecord) -> tuple[Entry, ...]:

@@ -13,6 +13,7 @@ import shapely
 from mapper.farm.errors import SettingError
 from mapper.farm.limits import LocalLimits
 from mapper.plan.burnplan import BurnPlan
+from mapper.record.asked import ESCAPE_FIELDS, Field, asked_by
 from mapper.record.entry import Entry, in_turn
 
 # What of the plan's hours a record keeps, to hold readings against.
@@ -25,7 +26,8 @@ class NightRecord:
 
     pieces: layer "pieces" of the plan, lines turned so that they run from the end where lighting began. land: layer
     "paddocks". hours: the forecast of the plan, HOUR_COLUMNS. window_end: last moment to light, UTC, or None.
-    people: all crews together. spread_m_min, burnout_min: the plan's figures of a burning row. header_m: per paddock.
+    people: all crews together. spread_m_min, burnout_min: the plan's figures of a burning row.
+    escape_fields: what is asked for of an escape.
     """
 
     farm: str
@@ -44,6 +46,7 @@ class NightRecord:
     spread_m_min: float
     burnout_min: float
     point_gap_m: float
+    escape_fields: tuple[Field, ...] = ESCAPE_FIELDS
     entries: tuple[Entry, ...] = ()
 
     def with_entries(self, entries: Iterable[Entry]) -> "NightRecord":
@@ -103,6 +106,7 @@ def open_record(plan: BurnPlan) -> NightRecord:
         spread_m_min=farm.row_burn.spread_m_min,
         burnout_min=farm.row_burn.burnout_min,
         point_gap_m=farm.row_burn.point_gap_m,
+        escape_fields=asked_by(farm.wording.get("escape_asks")),
     )
 
 

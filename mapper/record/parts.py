@@ -27,7 +27,10 @@ class Part:
 
 
 def parts_of(entries: tuple[Entry, ...], number: int, length_m: float) -> tuple[Part, ...]:
-    """Return what standing entries say of one piece, end to end where it is known, later entries over earlier ones."""
+    """Return what standing entries say of one piece, end to end where it is known, later entries over earlier ones.
+
+    A row that went out at 150 m burnt up to there: of that stretch nothing else need be written.
+    """
     parts: list[Part] = []
     for entry in entries:
         if entry.kind != "rows" or number not in entry.body["numbers"]:
@@ -45,8 +48,20 @@ def parts_of(entries: tuple[Entry, ...], number: int, length_m: float) -> tuple[
                 for a, b in ((part.from_m, min(part.to_m, low)), (max(part.from_m, high), part.to_m))
                 if b - a >= _SHORTEST_M
             ]
+        if state == "went out" and entry.body.get("to_m") is None:
+            kept += [Part(a, b, "burnt", entry) for a, b in _gaps(kept, low)]
         parts = [*kept, Part(low, high, state, entry)]
     return tuple(sorted(parts, key=lambda p: p.from_m))
+
+
+def _gaps(parts: list[Part], to_m: float) -> list[tuple[float, float]]:
+    """The stretches before to_m of which nothing is said."""
+    found, at = [], 0.0
+    for part in sorted(parts, key=lambda p: p.from_m):
+        if min(part.from_m, to_m) - at >= _SHORTEST_M:
+            found.append((at, min(part.from_m, to_m)))
+        at = max(at, part.to_m)
+    return [*found, (at, to_m)] if to_m - at >= _SHORTEST_M else found
 
 
 def row_parts(record: NightRecord, at: datetime | None = None) -> gpd.GeoDataFrame:

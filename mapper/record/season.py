@@ -10,7 +10,7 @@ import pandas as pd
 import shapely
 
 from mapper.farm.layers import stack_layers
-from mapper.record.counts import counts_table, did_it_work
+from mapper.record.counts import counts_table, worked_words
 from mapper.record.entry import standing
 from mapper.record.escape import area_ha, escapes
 from mapper.record.night import NightRecord
@@ -139,7 +139,4 @@ def season_name(night: date, harvest_month: int = 10) -> str:
 
 def _worked(records: Sequence[NightRecord]) -> str:
     counts = pd.concat([counts_table(r) for r in records], ignore_index=True) if records else pd.DataFrame()
-    if counts.empty or counts["burnt"].nunique() < 2:
-        return ""
-    yes, no = counts[counts["burnt"].astype(bool)], counts[~counts["burnt"].astype(bool)]
-    return did_it_work(*(list(c) for c in (yes["plants"], yes["area_m2"], no["plants"], no["area_m2"]))).text
+    return worked_words(counts) if len(counts) else ""

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from mapper.farm.errors import SettingError
 from mapper.record.states import WORDS
@@ -30,6 +31,11 @@ class Said:
     from_m: float | None = None
     to_m: float | None = None
     clock: tuple[int, int] | None = None
+
+    @property
+    def body(self) -> dict[str, Any]:
+        """The body of the entry that says it."""
+        return {"numbers": list(self.numbers), "state": self.state, "from_m": self.from_m, "to_m": self.to_m}
 
 
 def read_tally(

@@ -262,7 +262,7 @@ def _still_to_do(record: NightRecord) -> list[str]:
         if state in by_state:
             found.append(words.format(rows=number_list(by_state[state])) + ".")
     for escape in escapes(record):
-        missing = ", ".join(f.label.lower() for f in still_missing(escape))
+        missing = ", ".join(f.label.lower() for f in still_missing(escape, record.escape_fields))
         if missing:
             found.append(tr("{name}: write down {what}.").format(name=escape.body["name"], what=missing))
     return found + [c.text for c in conflicts(record.entries)]

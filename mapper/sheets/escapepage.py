@@ -11,7 +11,7 @@ from mapper.draw.palette import PAPER
 from mapper.draw.scene import Scene, Style
 from mapper.draw.words import tr
 from mapper.record.entry import Entry
-from mapper.record.escape import ESCAPE_FIELDS, area_ha, escape_areas
+from mapper.record.escape import area_ha, escape_areas
 from mapper.record.night import NightRecord
 from mapper.record.parts import row_parts
 from mapper.record.readings import readings_table
@@ -34,7 +34,7 @@ def escape_side(record: NightRecord, escape: Entry, made_at: datetime) -> Callab
         if len(mine):
             top = _map(page, Box(12.0, 22.0, 186.0, 96.0), record, mine) + 4.0
         y = top
-        for field in ESCAPE_FIELDS:
+        for field in record.escape_fields:
             y = _field(page, y, field.label, field.source, _words(record, escape, field.key))
         y = _weather(page, y + 2.0, record, escape)
         page.text(_X, min(y + 8.0, 268.0), tr("Signed: ____________________   Date: ____ / ____ / ______"), 9.5, True)

@@ -23,6 +23,7 @@ from mapper.window import looks
 from mapper.window.corners import CornersTool
 from mapper.window.drawing import DrawTool, SplitTool
 from mapper.window.escape import EscapeTool
+from mapper.window.escapepart import BurntTool
 from mapper.window.rowtools import CutRowTool, DrawRowTool, MoveRowTool, RowEndsTool
 from mapper.window.snap import Point
 from mapper.window.state import Session
@@ -44,7 +45,7 @@ _PAN = {
 
 class MapCanvas(QWidget):
     """Signals: pointer (easting, northing), viewed (the view changed), tool_taken, drawing_changed, rows_edited,
-    escape_wanted (easting, northing).
+    escape_wanted (easting, northing), shape_drawn (corners).
 
     frame_wanted(view, stop) asks the window for a frame; it answers with `take_frame`.
     """
@@ -55,6 +56,7 @@ class MapCanvas(QWidget):
     drawing_changed = Signal()
     rows_edited = Signal()
     escape_wanted = Signal(float, float)
+    shape_drawn = Signal(list)
     frame_wanted = Signal(object, object)
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
@@ -84,7 +86,7 @@ class MapCanvas(QWidget):
         self.setAcceptDrops(False)
         kinds: tuple[type[Tool], ...] = (
             PickTool, MoveTool, DrawTool, CornersTool, SplitTool, PlaceTool, DrawRowTool, MoveRowTool, CutRowTool,
-            RowEndsTool, EscapeTool, MeasureTool,
+            RowEndsTool, EscapeTool, BurntTool, MeasureTool,
         )  # fmt: skip
         self.tools: dict[str, Tool] = {kind.name: kind(self) for kind in kinds}
         self.tool = self.tools["Pick"]

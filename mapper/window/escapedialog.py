@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtWidgets import QFormLayout, QLineEdit, QWidget
 
 from mapper.farm.errors import MapperError
-from mapper.record.escape import ESCAPE_FIELDS
 from mapper.window.controls import Words
 from mapper.window.dialog import Dialog
 from mapper.window.nightbook import NightBook
@@ -37,7 +36,8 @@ class EscapeDialog(Dialog):
         known: dict[str, Any] = dict(before.body) if before is not None else {}
         if before is not None and before.at is not None:
             known["noticed_at"] = book.clock(before.at)
-        for field in ESCAPE_FIELDS:
+        assert book.record is not None
+        for field in book.record.escape_fields:
             line = self.fields[field.key] = QLineEdit(str(known.get(field.key) or ""))
             line.setAccessibleName(field.label)
             line.setToolTip(field.source)
@@ -53,7 +53,7 @@ class EscapeDialog(Dialog):
         """Keep what was written."""
         said = {key: line.text().strip() for key, line in self.fields.items()}
         try:
-            at = self._book.moment(said.pop("noticed_at"))
+            at = self._book.moment(said.pop("noticed_at", ""))
             area = said.get("area_ha", "")
             if area and read_number(area) is None:
                 raise MapperError(f"{area!r} is not a number of hectares", "Area burnt", "Write for example 0.2")

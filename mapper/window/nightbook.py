@@ -34,6 +34,7 @@ class NightBook(QObject):
         self.path: Path | None = None
         self.by = ""
         self.notes: tuple[str, ...] = ()
+        self._read: dict[Path, tuple[int, NightRecord]] = {}
         self._worked: tuple[NightRecord, dict[str, Any]] | None = None
 
     def begin(self, plan: "BurnPlan", project: str) -> None:
@@ -152,6 +153,33 @@ class NightBook(QObject):
         from mapper.record.parts import state_of_pieces
 
         return self._once("states", lambda _: state_of_pieces(self.parts)) or {}
+
+    @property
+    def places(self) -> "gpd.GeoDataFrame":
+        """Layer "look_here" of the record in hand."""
+        from mapper.record.look import look_here
+
+        return self._once("look_here", look_here)
+
+    def nights(self, project: str) -> "list[NightRecord]":
+        """Return all nights kept beside a farm's file, the one in hand as it stands; each is read once a change."""
+        from mapper.files.record import read_record
+
+        found = []
+        for path in self.beside(project):
+            if path == self.path and self.record is not None:
+                found.append(self.record)
+                continue
+            changed = path.stat().st_mtime_ns
+            if path not in self._read or self._read[path][0] != changed:
+                try:
+                    self._read[path] = (changed, read_record(path)[0])
+                except MapperError:
+                    continue
+            found.append(self._read[path][1])
+        if self.record is not None and self.path not in self.beside(project):
+            found.append(self.record)
+        return found
 
     def layers(self) -> dict[str, Any]:
         """Return what the map shows of the record; nothing where none is open."""

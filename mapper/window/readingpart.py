@@ -33,7 +33,6 @@ class ReadingPart(Section):
     def __init__(self, into: QVBoxLayout, book: NightBook, attempt: Attempt, now: Any) -> None:
         super().__init__(into)
         self._book, self._attempt, self._now = book, attempt, now
-        self.rule()
         self.add(Words("Reading by the meter", "head"))
         self.boxes: dict[str, NumberBox] = {}
         for key, (words, unit, low, high, empty) in _BOXES.items():

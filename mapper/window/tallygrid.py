@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QPoint, QRectF, Qt, Signal
+from PySide6.QtCore import QAbstractTableModel, QEvent, QModelIndex, QPersistentModelIndex, QPoint, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -155,10 +155,11 @@ def paint_state(p: QPainter, state: str, box: QRectF, ink: str) -> None:
 
 
 class TallyGrid(QTableView):
-    """Signals: marked(numbers, state) by a key; went_to(number) when another cell is taken."""
+    """Signals: marked(numbers, state) by a key; went_to(number) when another cell is taken; part_wanted by P."""
 
     marked = Signal(list, str)
     went_to = Signal(int)
+    part_wanted = Signal()
     HELP: ClassVar = ", ".join(f"{key} {STATES[state].lower()}" for key, state in KEYS.items())
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -168,7 +169,7 @@ class TallyGrid(QTableView):
         self.setModel(self.tally)
         self.setItemDelegate(_Cell(self))
         self.setAccessibleName("Tally of rows")
-        self.setAccessibleDescription(f"Keys: {self.HELP}. A number and Enter goes to a row.")
+        self.setAccessibleDescription(f"Keys: {self.HELP}. A number and Enter goes to a row, P to a part of it.")
         self.setShowGrid(False)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.horizontalHeader().hide()
@@ -218,6 +219,15 @@ class TallyGrid(QTableView):
         if after < len(self.tally.numbers):
             self.go_to(self.tally.numbers[after])
 
+    def event(self, event: QEvent) -> bool:
+        """Keep the letters that the map has keys of its own for."""
+        if event.type() == QEvent.Type.ShortcutOverride:
+            assert isinstance(event, QKeyEvent)
+            if event.text().upper() in {*KEYS, "P"} and not event.modifiers() & _OTHER_KEYS:
+                event.accept()
+                return True
+        return super().event(event)
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """A letter marks, digits and Enter go to a row, arrows move."""
         text = event.text().upper()
@@ -229,6 +239,8 @@ class TallyGrid(QTableView):
         elif text in KEYS and not event.modifiers() & _OTHER_KEYS:
             self._typed = ""
             self.mark(KEYS[text])
+        elif text == "P" and not event.modifiers() & _OTHER_KEYS:
+            self.part_wanted.emit()
         else:
             self._typed = ""
             super().keyPressEvent(event)

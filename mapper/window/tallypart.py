@@ -1,15 +1,17 @@
-"""Copying the tally: state buttons, the grid of rows, and a line to type it in words."""
+"""Copying the tally: state buttons, the grid of rows, a part of a row in metres, and a line to type it in words."""
 
+import math
 from collections.abc import Callable
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QGridLayout, QLineEdit, QVBoxLayout
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLineEdit, QVBoxLayout
 
 from mapper.record.states import STATES
 from mapper.window.controls import PushButton, Words
 from mapper.window.nightbook import NightBook
+from mapper.window.numberbox import NumberBox
 from mapper.window.section import Section
 from mapper.window.tallygrid import KEYS, TallyGrid
 
@@ -20,9 +22,12 @@ Attempt = Callable[[Callable[[], Any]], bool]
 
 
 class TallyPart(Section):
-    """Signal went_to(paddock, row_id). attempt(what) does what may fail and shows why where it does; at() is when."""
+    """Signal went_to(paddock, row_id, block). attempt(what) does what may fail and shows why where it does.
 
-    went_to = Signal(str, str)
+    at() is when it happened, None where nobody knows.
+    """
+
+    went_to = Signal(str, str, str)
 
     def __init__(self, into: QVBoxLayout, book: NightBook, attempt: Attempt, at: Callable[[], datetime | None]) -> None:
         super().__init__(into)
@@ -37,9 +42,12 @@ class TallyPart(Section):
             button.clicked.connect(lambda _=False, s=state: self._mark(s))
             buttons.addWidget(button, n // 2, n % 2)
         self.add_layout(buttons)
+        self.from_m, self.to_m = (self._metres(words) for words in ("Part from", "Part to"))
+        self._part_fields()
         self.grid = TallyGrid()
         self.grid.marked.connect(self._write)
         self.grid.went_to.connect(self._show_row)
+        self.grid.part_wanted.connect(lambda: _take(self.from_m))
         self.add(self.grid)
         self.copied = Words("", "body")
         self.add(self.copied)
@@ -49,41 +57,74 @@ class TallyPart(Section):
         self.typed.returnPressed.connect(self._write_words)
         self.add(self.typed)
 
-    def refresh(self, now: datetime) -> None:
-        """Show the record as it is; now tells what is alight."""
-        from mapper.record.parts import alight, state_of_pieces
+    def _metres(self, words: str) -> NumberBox:
+        box = NumberBox(f"{words}, m from the end lit first", 0.0, 20_000.0, may_be_empty=True)
+        box.setSpecialValueText("end")
+        box.setFixedWidth(72)
+        return box
+
+    def _part_fields(self) -> None:
+        """Metres of a part of the row; both left alone mean the whole row."""
+        row = QHBoxLayout()
+        row.addWidget(Words("Only a part (P), m", "soft", wrap=False))
+        row.addStretch(1)
+        row.addWidget(self.from_m)
+        row.addWidget(Words("to", "soft", wrap=False))
+        row.addWidget(self.to_m)
+        self.add_layout(row)
+        self.from_m.lineEdit().returnPressed.connect(lambda: _take(self.to_m))
+        self.to_m.lineEdit().returnPressed.connect(self._to_grid)
+
+    def _to_grid(self) -> None:
+        self.grid.setFocus()
+
+    def refresh(self) -> None:
+        """Show the record as it is."""
         from mapper.record.said import number_list
 
-        record, parts = self._book.record, self._book.parts
-        if record is None or parts is None:
+        record, states = self._book.record, self._book.states
+        if record is None:
             return
-        states = state_of_pieces(parts)
         self.grid.show_tally(record.numbers, states, frozenset(max(n) for n in record.blocks.values()))
         todo = [n for n in record.numbers if not states.get(n)]
-        words = [f"{len(record.numbers) - len(todo)} of {len(record.numbers)} copied"]
-        if todo:
-            words.append(f"{number_list(todo)} to go")
-        burning = alight(record, now)
-        if burning.last_out is not None:
-            words.append(f"{len(burning.numbers)} alight, out by {self._book.clock(burning.last_out)}")
-        self.copied.setText("; ".join(words))
+        words = f"{len(record.numbers) - len(todo)} of {len(record.numbers)} copied"
+        self.copied.setText(f"{words}; {number_list(todo)} to go" if todo else words)
         self._show_row(self.grid.number())
+
+    def show_picked(self, row_id: str, block: str) -> None:
+        """Take the cell of the row picked on the map; stay where the cell in hand is of that row already."""
+        parts = self._book.parts
+        if parts is None or not row_id:
+            return
+        mine = parts[(parts["row_id"] == row_id) & ((parts["block"] == block) | (block == ""))]
+        numbers = sorted(n for n in set(mine["order_no"]) if n > 0)
+        if numbers and self.grid.number() not in numbers:
+            self.grid.go_to(int(numbers[0]))
 
     def _show_row(self, number: int) -> None:
         parts = self._book.parts
         if not number or parts is None:
             return
         mine = parts[parts["order_no"] == number]
+        if mine.empty:
+            return
         said = [f"{_words(p)} {p.from_m:.0f} to {p.to_m:.0f} m" for p in _lines(mine)]
         self.row_words.setText(f"Row {number}: {', '.join(said)}")
-        self.went_to.emit(str(mine["paddock"].iloc[0]), str(mine["row_id"].iloc[0]))
+        if self.isVisible():
+            self.went_to.emit(*(str(mine[c].iloc[0]) for c in ("paddock", "row_id", "block")))
 
     def _mark(self, state: str) -> None:
         self.grid.mark(state)
         self.grid.setFocus()
 
     def _write(self, numbers: list[int], state: str) -> None:
-        self._attempt(lambda: self._book.write("rows", [({"numbers": numbers, "state": state}, self._at())]))
+        body: dict[str, Any] = {"numbers": numbers, "state": state}
+        low, high = (None if math.isnan(box.number()) else box.number() for box in (self.from_m, self.to_m))
+        if low is not None or high is not None:
+            body |= {"from_m": low, "to_m": high}
+        if self._attempt(lambda: self._book.write("rows", [(body, self._at())])):
+            for box in (self.from_m, self.to_m):
+                box.set_number(math.nan)
 
     def _write_words(self) -> None:
         if self._attempt(self._write_typed):
@@ -92,13 +133,17 @@ class TallyPart(Section):
     def _write_typed(self) -> None:
         from mapper.record.tally import read_tally
 
-        record, parts = self._book.record, self._book.parts
-        assert record is not None and parts is not None
-        copied = tuple(parts.loc[parts["state"] != "", "order_no"])
+        record = self._book.record
+        assert record is not None
+        copied = [n for n, state in self._book.states.items() if state]
         said = read_tally(self.typed.text(), record.numbers, record.blocks, copied)
-        bodies = [{"numbers": list(s.numbers), "state": s.state, "from_m": s.from_m, "to_m": s.to_m} for s in said]
         times = [record.moment(*s.clock) if s.clock else self._at() for s in said]
-        self._book.write("rows", zip(bodies, times, strict=True))
+        self._book.write("rows", zip((s.body for s in said), times, strict=True))
+
+
+def _take(box: NumberBox) -> None:
+    box.setFocus()
+    box.selectAll()
 
 
 def _words(part: Any) -> str:
