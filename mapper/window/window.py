@@ -30,6 +30,7 @@ from mapper.window.panel_breaks import BreaksPanel
 from mapper.window.panel_evening import EveningPanel
 from mapper.window.panel_order import OrderPanel
 from mapper.window.panel_paddock import PaddockPanel
+from mapper.window.panel_record import RecordPanel
 from mapper.window.panel_rows import RowsPanel
 from mapper.window.panel_sheets import SheetsPanel
 from mapper.window.paper import Paper
@@ -71,7 +72,7 @@ class MainWindow(QMainWindow):
         self.scale_card = ScaleCard(self.canvas)
         self.key_card = KeyCard(self.canvas)
         self.zoom_bar = ZoomBar(self.canvas, self.map.menu, self.show_all)
-        kinds = (PaddockPanel, RowsPanel, BreaksPanel, EveningPanel, OrderPanel, SheetsPanel)
+        kinds = (PaddockPanel, RowsPanel, BreaksPanel, EveningPanel, OrderPanel, SheetsPanel, RecordPanel)
         self.panels: dict[str, StepPanel] = {kind.step: kind(self) for kind in kinds}
         self._lay_out()
         self._join()
