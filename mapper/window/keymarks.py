@@ -9,8 +9,10 @@ from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from mapper.draw import marks, symbols
+from mapper.draw.asburnt import STROKES, stroke
 from mapper.draw.palette import DARK, LIGHT, Palette
 from mapper.draw.scene import EXPOSED
+from mapper.record.states import STATES
 from mapper.window import looks
 
 WIDE, HIGH, MM = 34, 19, 3.2
@@ -56,6 +58,10 @@ def _stroke(colour: str, width: float, dashes: Qt.PenStyle) -> Draw:
         p.drawLine(2, HIGH // 2, WIDE - 2, HIGH // 2)
 
     return draw
+
+
+def _burnt(state: str) -> Draw:
+    return lambda p, ink: stroke(p, _line(), state, MM, ink, 0.8 * MM)
 
 
 def _symbol(kind: str) -> Draw:
@@ -129,6 +135,11 @@ def marks_of(layers: Mapping[str, Any], hidden: set[str]) -> list[tuple[str, QWi
             found.append(("Break wide enough", _strip(False)))
     elif have("breaks_there"):
         found.append(("Break", _strip(False)))
+    if have("row_parts"):
+        states = set(layers["row_parts"]["state"])
+        found += [(STATES.get(s, "Not written down"), _burnt(s)) for s in STROKES if s in states]
+    if have("escapes"):
+        found.append(("Fire that got away", _care))
     if have("pieces") and layers["pieces"]["lit_at"].notna().any() and "fronts" not in hidden:
         found.append(("Alight at this hour", _rows("fire", 2.0)))
         found.append(("Burnt by then", _rows("burnt", 1.8)))

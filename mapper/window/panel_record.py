@@ -35,7 +35,7 @@ class RecordPanel(StepPanel):
     """Fields of the last step. Every entry is on the disk before it is shown."""
 
     step, title = "record", "Record"
-    lead = "Copy the paper tally, or keep it as you go. Each key marks the row and goes to the next."
+    lead = "Copy the paper tally, or keep it as you go."
     quiet, act = "Print record", "Close the burn"
 
     def build(self) -> None:

@@ -9,7 +9,7 @@ from mapper.window.controls import PushButton
 
 
 class PartSwitch(QWidget):
-    """Signal chosen(name). parts: name to its words, in the order shown, three in a line."""
+    """Signal chosen(name). parts: name to its words, in the order shown, four in a line."""
 
     chosen = Signal(str)
 
@@ -25,7 +25,8 @@ class PartSwitch(QWidget):
             button.setCheckable(True)
             button.clicked.connect(lambda _=False, n=name: self.show_part(n))
             group.addButton(button)
-            grid.addWidget(button, k // 3, k % 3)
+            button.setMinimumWidth(1)
+            grid.addWidget(button, k // 4, k % 4)
         self.shown = next(iter(parts))
         self._mark()
 

@@ -51,6 +51,10 @@ def signs_of(session: "Session", clock: object) -> tuple[Sign, ...]:
                 spot.x, spot.y, (str(b.block), f"{b.first_no}–{b.last_no}", when), 1,
                 (b.paddock, b.block) == (session.paddock, session.block), dashed=stale, room_m=_room(b.geometry),
             ))  # fmt: skip
+    if session.step == "record":
+        found = _record_signs(session)
+        signs += found
+        with_blocks |= set(farm.paddocks["paddock"]) if found else set()
     rows = session.layer("windrows")
     for p in farm.paddocks.itertuples():
         spot = p.geometry.representative_point()
@@ -78,6 +82,26 @@ def signs_of(session: "Session", clock: object) -> tuple[Sign, ...]:
         spot = n.geometry.representative_point()
         signs.append(Sign(spot.x, spot.y, (str(n.name),), 7, plate=False))
     return tuple(sorted(signs, key=lambda s: (not s.picked, s.rank, s.lines)))
+
+
+def _record_signs(session: "Session") -> list[Sign]:
+    """Row numbers where lighting began: every fifth, and each that did not burn as wanted; names of escapes."""
+    from mapper.draw.asburnt import NAMED
+
+    layers = session.book.layers()
+    if not layers:
+        return []
+    states, signs = session.book.states, []
+    parts = layers["row_parts"]
+    for part in parts[(parts["order_no"] > 0) & (parts["from_m"] == 0)].itertuples():
+        named = states.get(part.order_no) in NAMED
+        if part.order_no % 5 == 0 or named:
+            x, y = part.geometry.coords[0]
+            signs.append(Sign(x, y, (str(part.order_no),), 3 if named else 5, plate=named))
+    for escape in layers["escapes"].itertuples():
+        spot = escape.geometry.representative_point()
+        signs.append(Sign(spot.x, spot.y, (str(escape.name),), 0, picked=True))
+    return signs
 
 
 def paint_signs(p: QPainter, view: View, signs: tuple[Sign, ...], c: Colours) -> None:

@@ -22,7 +22,7 @@ Index = QModelIndex | QPersistentModelIndex
 _NONE = QModelIndex()
 _OTHER_KEYS = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
 CELL_H = 31
-_WIDTH = 315  # the panel's inner width
+_WIDTH = 306  # the panel's inner width
 # One key a state; the letters stand on the buttons beside the grid.
 KEYS: dict[str, str] = {
     "B": "burnt", "O": "went out", "M": "missed", "G": "got away", "L": "lit", "K": "left", "C": "cool", "T": "late",
@@ -172,6 +172,8 @@ class TallyGrid(QTableView):
         self.setAccessibleDescription(f"Keys: {self.HELP}. A number and Enter goes to a row, P to a part of it.")
         self.setShowGrid(False)
         self.setFrameShape(QFrame.Shape.NoFrame)
+        # The cell in hand carries the focus ring.
+        self.setStyleSheet("QTableView { border: none; }")
         self.horizontalHeader().hide()
         self.verticalHeader().hide()
         self.horizontalHeader().setMinimumSectionSize(20)

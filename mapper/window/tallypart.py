@@ -38,9 +38,13 @@ class TallyPart(Section):
         buttons.setSpacing(4)
         self.marks: dict[str, PushButton] = {}
         for n, (key, state) in enumerate(KEYS.items()):
-            button = self.marks[state] = PushButton(f"{STATES[state]}  {key}")
+            short = STATES[state].removeprefix("Burnt ").removesuffix(" on purpose").capitalize()
+            button = self.marks[state] = PushButton(f"{short} {key}")
+            button.setToolTip(f"{STATES[state]}  ({key})")
+            button.setAccessibleName(STATES[state])
+            button.setMinimumWidth(1)
             button.clicked.connect(lambda _=False, s=state: self._mark(s))
-            buttons.addWidget(button, n // 2, n % 2)
+            buttons.addWidget(button, n // 4, n % 4)
         self.add_layout(buttons)
         self.from_m, self.to_m = (self._metres(words) for words in ("Part from", "Part to"))
         self._part_fields()
