@@ -9,6 +9,7 @@ import pandas as pd
 
 from mapper.farm.farm import Farm
 from mapper.farm.notes import Remark
+from mapper.fire.stubble import stubble_state
 from mapper.hours.coming import NightToCome, nights_to_come
 from mapper.hours.fourways import FourWays, four_ways
 from mapper.hours.fuel import Fuel
@@ -47,8 +48,13 @@ class NightWeather:
 
 
 def fuel_of(farm: Farm) -> Fuel:
-    """Return the fuel the hours are judged for: fully cured stubble as the trade's tables, and the last soaking."""
-    return Fuel(last_soak=farm.last_soak)
+    """Return the fuel the hours are judged for: fully cured stubble as the trade's tables, and the last soaking.
+
+    The fire behaviour index minds how the stubble stands: the farm's highest cut counts, and one not known as standing.
+    """
+    heights = farm.paddocks["cut_height_m"].to_numpy(dtype=float)
+    state = stubble_state(float(heights.max())) if len(heights) else "grazed"
+    return Fuel(state=state, last_soak=farm.last_soak)
 
 
 def night_weather(

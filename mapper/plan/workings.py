@@ -71,7 +71,7 @@ def stage_inputs(stage: str, farm: Farm, request: NightRequest) -> tuple[Any, ..
         limits = _group(farm.limits, "weather", "hours", "smoke")
         return (
             farm.forecast, issued_at(farm), farm.last_soak, farm.zone, farm.row_burn, farm.limits.days_off,
-            farm.limits.dates_off, farm.limits.permit, *limits,
+            farm.limits.dates_off, farm.limits.permit, *limits, tuple(map(str, farm.paddocks["cut_height_m"])),
             *night, request.ban,
             *([] if farm.forecast is None else [_place(farm)]),
         )  # fmt: skip

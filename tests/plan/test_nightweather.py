@@ -4,6 +4,7 @@ from datetime import UTC, date, datetime
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from mapper.farm.issues import ForecastIssue
 from mapper.hours.evening import night_hours, windows
@@ -89,3 +90,12 @@ def test_no_forecast_no_words():
     farm = small_farm().with_(forecast=None)
     assert farm.issue is None
     assert weather_words(None, pd.DataFrame(), ()) == ()
+
+
+@pytest.mark.parametrize(
+    ("heights", "state"), [((0.08, 0.09), "eaten_out"), ((0.08, 0.3), "grazed"), ((0.1, float("nan")), "natural")]
+)
+def test_the_fire_behaviour_index_takes_the_highest_stubble(heights, state):
+    farm = small_farm()
+    farm = farm.with_(paddocks=farm.paddocks.assign(cut_height_m=list(heights)))
+    assert fuel_of(farm).state == state
