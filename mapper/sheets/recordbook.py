@@ -7,9 +7,9 @@ from mapper.record.escape import escapes
 from mapper.record.look import look_here
 from mapper.record.night import NightRecord
 from mapper.sheets.afterburn import record_sides
-from mapper.sheets.book import Sheet
 from mapper.sheets.escapepage import escape_side
 from mapper.sheets.lookpage import look_sides
+from mapper.sheets.pdf import Sheet
 
 _PAPER = "A4 portrait"
 

@@ -72,7 +72,7 @@ class PageView(QWidget):
         sheet, side = self._pages[at]
 
         def work(progress: Any, cancelled: Any) -> QImage:
-            from mapper.sheets.book import picture_of
+            from mapper.sheets.pdf import picture_of
 
             return picture_of(sheet, side, DPI)[0]
 

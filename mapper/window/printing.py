@@ -11,7 +11,7 @@ from mapper.farm.errors import MapperError, Stopped
 if TYPE_CHECKING:
     from PySide6.QtPrintSupport import QPrinter
 
-    from mapper.sheets.book import Sheet
+    from mapper.sheets.pdf import Sheet
 
 
 def print_sides(

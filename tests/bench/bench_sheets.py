@@ -16,9 +16,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from mapper.carried import carried
 from mapper.draw.scene import Scene
-from mapper.sheets.book import Sheet, pdf_of, start_qt
+from mapper.sheets.book import made_of
 from mapper.sheets.burn_order import sides
 from mapper.sheets.page import Page
+from mapper.sheets.pdf import Sheet, pdf_of, start_qt
 from mapper.sheets.scenes import burn_scene
 from tests.demo import demo_plan
 
@@ -27,7 +28,7 @@ def ours(plan, paper: str, scene: Scene) -> tuple[float, bytes, list[Page]]:
     """Lay out and write one sheet; return seconds a side, bytes and pages."""
     start = time.process_time()
     made = Sheet("x", "x", paper, tuple(sides(plan, plan.paddocks[0], paper, scene)))
-    raw, pages = pdf_of(made, plan)
+    raw, pages = pdf_of(made, made_of(plan))
     return (time.process_time() - start) / len(pages), raw, pages
 
 

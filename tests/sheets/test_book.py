@@ -13,10 +13,11 @@ from pypdf import PdfReader
 
 from mapper.farm.notes import Remark
 from mapper.plan.burnplan import CAUTION, NEIGHBOUR_CAUTION
-from mapper.sheets.book import _file_name, paint_on, pdf_of, picture_of, print_plan, sheets_of, write_pictures
+from mapper.sheets.book import made_of, print_plan, sheets_of, write_pictures
 from mapper.sheets.mapframe import round_scale, row_turn_deg
 from mapper.sheets.night import gate_place
 from mapper.sheets.order import crew_words
+from mapper.sheets.pdf import file_name, paint_on, pdf_of, picture_of
 from tests.demo import demo_plan
 
 PLANS = {
@@ -37,7 +38,7 @@ def printed():
         # The book binds what the others show, and is tested by itself.
         paper = "A4" if name in ("crowded", "strip") else None
         wanted = [s for s in sheets_of(plan, paper) if s.name != "plan-book"]
-        found[name] = (plan, [(s, *pdf_of(s, plan)) for s in wanted])
+        found[name] = (plan, [(s, *pdf_of(s, made_of(plan))) for s in wanted])
     return found
 
 
@@ -185,7 +186,7 @@ def test_same_plan_same_bytes():
     made = []
     for _ in range(2):
         plan = demo_plan(**PLANS["tiny"])
-        made.append([pdf_of(s, plan)[0] for s in sheets_of(plan, "A4") if s.name != "cover-list"])
+        made.append([pdf_of(s, made_of(plan))[0] for s in sheets_of(plan, "A4") if s.name != "cover-list"])
     assert made[0] == made[1]
 
 
@@ -194,7 +195,7 @@ def test_remarks_of_the_plan_are_printed_and_nothing_is_judged_again():
     words = "OUT 1 runs into the smoke after the change."
     told = replace(plan, remarks=(Remark("order", "look", words, "Bottom Dam"), Remark("order", "note", "No slope.")))
     burn_order = [next(s for s in sheets_of(p, "A4") if "burn-order" in s.name) for p in (plan, told)]
-    text = " ".join(" ".join(_text(pdf_of(s, p)[0])) for s, p in zip(burn_order, (plan, told), strict=True))
+    text = " ".join(" ".join(_text(pdf_of(s, made_of(p))[0])) for s, p in zip(burn_order, (plan, told), strict=True))
     assert text.count(words) == 1 and "into the smoke" not in text.replace(words, "")
     assert "WHAT THIS PLAN LEAVES OUT" in text and "No slope." in text
 
@@ -228,7 +229,7 @@ def test_invented_is_said_once_by_the_farms_name():
     for sheet in sheets_of(marked, "A4"):
         if sheet.name == "plan-book":
             continue
-        front = _text(pdf_of(sheet, marked)[0])[0]
+        front = _text(pdf_of(sheet, made_of(marked))[0])[0]
         assert "(invented)" not in front and front.count("invented data") <= 2 and "invented" in front, sheet.name
 
 
@@ -248,9 +249,9 @@ def test_print_plan_writes_files(tmp_path):
 
 
 def test_names_that_a_disk_may_hold_for_one_or_cannot_hold():
-    assert _file_name("burn-order same A4", {"burn-order_Same_A4"}) == "burn-order_same_A4_2"
-    assert len(_file_name("ü" * 300, set()).encode()) <= 120
-    assert _file_name("../../x", set()) == "x"
+    assert file_name("burn-order same A4", {"burn-order_Same_A4"}) == "burn-order_same_A4_2"
+    assert len(file_name("ü" * 300, set()).encode()) <= 120
+    assert file_name("../../x", set()) == "x"
 
 
 @pytest.mark.skipif(shutil.which("gdalinfo") is None, reason="GDAL's own program is not on this machine")

@@ -9,8 +9,8 @@ import pytest
 from PySide6.QtGui import QImage
 from scipy.ndimage import gaussian_filter
 
-from mapper.sheets.book import Sheet, picture_of
 from mapper.sheets.burn_order import sides
+from mapper.sheets.pdf import Sheet, picture_of
 from mapper.sheets.scenes import burn_scene
 from tests.demo import demo_plan
 from tests.sheets.test_page import alone, box_mm, grey_of

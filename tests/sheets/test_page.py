@@ -9,10 +9,10 @@ from mapper.draw.palette import PAPER
 from mapper.draw.scene import Style, paint
 from mapper.draw.wording import paint_words
 from mapper.plan.burnplan import CAUTION
-from mapper.sheets.book import Sheet, picture_of
 from mapper.sheets.burn_order import sides
 from mapper.sheets.formats import PAPERS_MM
 from mapper.sheets.page import FINE
+from mapper.sheets.pdf import Sheet, picture_of
 from mapper.sheets.scenes import burn_scene
 from tests.shapedplans import Shape, shaped_plan, shapes
 

@@ -5,7 +5,8 @@ import pytest
 
 from mapper.farm.wording import Wording
 from mapper.plan.burnplan import CAUTION, NEIGHBOUR_CAUTION
-from mapper.sheets.book import pdf_of, sheets_of
+from mapper.sheets.book import made_of, sheets_of
+from mapper.sheets.pdf import pdf_of
 from mapper.sheets.plan_book import parts_of
 from tests.demo import demo_plan
 
@@ -19,7 +20,7 @@ ASKED = [
 
 def book_of(plan):
     sheet = next(s for s in sheets_of(plan, "A4") if s.name == "plan-book")
-    raw, pages = pdf_of(sheet, plan)
+    raw, pages = pdf_of(sheet, made_of(plan))
     return raw, pages, [" ".join(p.get_textpage().get_text_range().split()) for p in pypdfium2.PdfDocument(raw)]
 
 

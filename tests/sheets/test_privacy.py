@@ -8,7 +8,8 @@ import pypdfium2
 import pytest
 from pypdf import PdfReader
 
-from mapper.sheets.book import notice_sheets, pdf_of, print_plan
+from mapper.sheets.book import made_of, notice_sheets, print_plan
+from mapper.sheets.pdf import pdf_of
 from tests.demo import demo_plan
 
 
@@ -18,7 +19,7 @@ def notices():
     plan = demo_plan()
     found = {}
     for sheet in notice_sheets(plan):
-        raw, pages = pdf_of(sheet, plan)
+        raw, pages = pdf_of(sheet, made_of(plan))
         streams = b""
         for body in re.findall(rb"stream\r?\n(.*?)endstream", raw, re.S):
             try:

@@ -4,7 +4,7 @@ import pytest
 
 from mapper.record.entry import Entry
 from mapper.record.season import burnt_parts, season_of
-from mapper.sheets.book import Sheet, picture_of, start_qt
+from mapper.sheets.pdf import Sheet, picture_of, start_qt
 from mapper.sheets.recordbook import record_sheets
 from mapper.sheets.seasonpage import season_sides
 from tests.demo import demo_farm

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import QCoreApplication, QTranslator
 
-from mapper.sheets.book import Sheet, picture_of
 from mapper.sheets.burn_order import sides
+from mapper.sheets.pdf import Sheet, picture_of
 from mapper.sheets.scenes import burn_scene
 from tests.demo import demo_plan
 
