@@ -26,6 +26,7 @@ def sheets_of(plan: BurnPlan, paper: Paper | None = None) -> list[Sheet]:
     paper: a size ("A4", "A3"), each map then in the orientation that shows it largest; a format ("A4 landscape"); or
     None for the burn-order map on both sizes.
     """
+    start_qt()  # words are measured while sheets are laid out
     plan = without_marks(plan)
     found = []
     for paddock in plan.paddocks:

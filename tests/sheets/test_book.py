@@ -1,6 +1,7 @@
 import json
 import shutil
 import subprocess
+import sys
 from dataclasses import replace
 from functools import cache
 from io import BytesIO
@@ -299,3 +300,11 @@ def test_pictures_of_every_side(tmp_path):
     paths = write_pictures(plan, tmp_path, "A4", 40.0)
     assert {p.name for p in paths} >= {"2026-04-18_burn-order_Hut_A4_1.png", "2026-04-18_notice_Neighbour_1_1.png"}
     assert all(p.read_bytes().startswith(b"\x89PNG") for p in paths)
+
+
+def test_sheets_are_made_where_nobody_has_started_qt():
+    code = (
+        "from tests.demo import demo_plan\nfrom mapper.sheets.book import sheets_of\n"
+        "sheets_of(demo_plan(('Hut',), blocks=1), 'A4')"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
