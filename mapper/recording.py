@@ -159,25 +159,45 @@ def show(options: argparse.Namespace) -> int:
     return 0
 
 
+def write_pages(options: argparse.Namespace) -> int:
+    """Write a record's pages, layers and places."""
+    from mapper.files.recordout import write_record
+    from mapper.sheets.recordbook import print_record
+
+    record = _read(options.record)
+    for path in [*print_record(record, options.out, datetime.now(UTC)), *write_record(record, options.out)]:
+        print(path)
+    return 0
+
+
 def season(options: argparse.Namespace) -> int:
-    """Print a season's nights from a folder of records, and leave them as a spreadsheet."""
+    """Print a season's nights from a folder of records, and leave them as a spreadsheet and a report."""
     from mapper.files.farmtoml import read_farm
-    from mapper.files.record import records_in
     from mapper.files.seasontable import write_season
-    from mapper.record.season import season_name, season_of
+    from mapper.record.season import burnt_parts, season_of
+    from mapper.sheets.seasonpage import season_words
 
     farm, _ = read_farm(options.farm)
-    records = [_read(path) for path in records_in(options.records)]
-    if not records:
-        raise SettingError("there are no records in it", str(options.records), "`mapper record start` opens one")
-    found = season_of(season_name(max(r.night for r in records)), records, float(farm.paddocks.area.sum()) / 10_000,
-                      cost_h=options.cost_hour, cost_km=options.cost_km)  # fmt: skip
+    records = _records(options.records)
+    before = _records(options.last_season) if options.last_season is not None else []
+    found = season_of(farm, records, before, options.cost_hour, options.cost_km)
     write_season(found, records, options.out)
-    km, share = found.nights["km_burnt"].sum(), 100 * found.burnt_share
-    print(f"Season {found.season}: {len(found.nights)} nights, {km:.1f} km of row burnt, {share:.1f} % of the ground.")
-    if found.worked:
-        print(found.worked)
+    if options.report is not None:
+        from mapper.sheets.recordbook import print_season
+
+        print_season(found, farm, burnt_parts(records), datetime.now(UTC), options.report)
+    for sentence in season_words(found):
+        print(sentence)
     return 0
+
+
+def _records(folder: Path) -> "list[NightRecord]":
+    from mapper.files.record import records_in
+
+    found = [_read(path) for path in records_in(folder)]
+    if not found:
+        raise SettingError("there are no records in it", str(folder), "`mapper record start` opens one")
+    return found
 
 
 def roll_over(options: argparse.Namespace) -> int:
@@ -221,7 +241,7 @@ def _add(
 ) -> int:
     from mapper.files.record import add_entries, new_entries
 
-    made = new_entries(kind, options.by, datetime.now(UTC), bodies, replaces)
+    made = new_entries(kind, options.by, datetime.now(UTC), bodies, replaces, record.entries)
     record.with_entries(made)
     add_entries(options.record, made)
     for entry in made:

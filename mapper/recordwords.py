@@ -71,6 +71,10 @@ def record_words(p: argparse.ArgumentParser, night: Any) -> None:
     p.add_argument("entry", metavar="ENTRY")
     p.add_argument("tally", nargs="?", default="", metavar="TALLY", help="left out: the entry is withdrawn")
 
+    p = command("pages", recording.write_pages, "Write the record's pages as PDF, its layers, and places to look for a"
+                " phone.", written=False)  # fmt: skip
+    p.add_argument("--out", required=True, type=Path, metavar="DIR", help="folder")
+
     command("close", recording.close, "Close the burn.")
     command("show", recording.show, "Print what the record says.", written=False)
     p = command("merge", recording.merge, "Add another person's record of the same night.", written=False)
@@ -83,6 +87,8 @@ def season_words(p: argparse.ArgumentParser) -> None:
     p.add_argument("records", type=Path, metavar="DIR", help="folder of the season's records")
     p.add_argument("--cost-hour", type=float, default=float("nan"), metavar="MONEY", help="of a person, an hour")
     p.add_argument("--cost-km", type=float, default=0.0, metavar="MONEY", help="of fuel, a kilometre of row")
+    p.add_argument("--last-season", type=Path, metavar="DIR", help="folder of last season's records: what burnt twice")
+    p.add_argument("--report", type=Path, metavar="FILE.pdf", help="the season on paper too")
     p.add_argument("--out", required=True, type=Path, metavar="FILE.xlsx")
 
 

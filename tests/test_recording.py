@@ -1,9 +1,18 @@
 """The night's record on the command line, end to end."""
 
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from datetime import date
+
+import pyogrio
 import pytest
+from pyogrio import read_dataframe
+from pypdf import PdfReader
 
 from mapper.cli import main
+from mapper.files.project import save_project
 from mapper.files.record import read_record, start_record
+from tests.demo import demo_farm
 from tests.record.nights import night
 
 
@@ -84,3 +93,55 @@ def test_weeds_and_probes_and_the_close(record, tmp_path):
     assert notes == ()
     assert kept.closed
     assert len(kept.entries[0].body["temp_c"]) == 63
+
+
+def test_the_pages_the_layers_and_the_places_of_a_night(record, tmp_path, capsys):
+    write(record, "rows", "1-40 done, 17 missed, 22 went out from 150 m")
+    write(record, "escape", "E1", "cause=ember", "area_ha=0.2", at="20:41")
+    write(record, "reading", "--temp", "18", "--humidity", "45", "--wind", "12")
+    out = tmp_path / "Gümüş pages"
+    assert main(["record", "pages", str(record), "--out", str(out)]) == 0
+    names = sorted(p.name for p in out.iterdir())
+    assert [n for n in names if n.endswith(".pdf")] == [
+        "2026-04-18_after-burn_record.pdf", "2026-04-18_escape_E1.pdf", "2026-04-18_look_here.pdf",
+    ]  # fmt: skip
+    (gpkg,), (gpx,) = ([out / n for n in names if n.endswith(e)] for e in (".gpkg", ".gpx"))
+    layers = {name for name, _ in pyogrio.list_layers(gpkg)}
+    assert {"row_parts", "look_here", "readings", "entries"} <= layers
+    places = read_dataframe(gpkg, layer="look_here")
+    waypoints = ET.parse(gpx).getroot().findall("{*}wpt")
+    assert len(waypoints) == len(places)
+    missed = next(w for w in waypoints if "row 17," in w.find("{*}desc").text)
+    begins = places.to_crs("EPSG:4326").set_index("place").geometry[missed.find("{*}name").text].coords[0]
+    assert (float(missed.get("lon")), float(missed.get("lat"))) == pytest.approx(begins[:2], abs=1e-6)
+    author = PdfReader(out / "2026-04-18_after-burn_record.pdf").metadata.author
+    assert author
+
+
+def test_a_table_of_counts_says_whether_it_worked(record, tmp_path, capsys):
+    table = tmp_path / "counts.csv"
+    lines = "burnt;plants;length_m;width_m;row;weed\nyes;1;50;0,6;3;ryegrass\nno;40;50;0,6;;ryegrass\n"
+    table.write_text(lines, encoding="utf-8")
+    assert write(record, "counts", str(table), at="") == 0
+    counts = read_record(record)[0].entries
+    assert [(e.body["burnt"], e.body["plants"], e.body["area_m2"]) for e in counts] == [(True, 1, 30), (False, 40, 30)]
+    table.write_text("burnt,plants,area_m2\nperhaps,3,1\n", encoding="utf-8")
+    assert write(record, "counts", str(table), at="") == 1
+    assert "does not say whether the place burnt" in capsys.readouterr().err
+    assert len(read_record(record)[0].entries) == 2
+
+
+def test_a_season_in_sentences_as_a_spreadsheet_and_on_paper(record, tmp_path, capsys):
+    write(record, "rows", "all done", at="20:10")
+    farm = tmp_path / "farm.gpkg"
+    save_project(demo_farm(), farm)
+    last = start_record(replace(night(), night=date(2025, 4, 18)), tmp_path / "last")
+    write(last, "rows", "1-30 done")
+    words = ["season", str(farm), str(record.parent), "--last-season", str(last.parent), "--cost-hour", "50"]
+    sheet, paper = tmp_path / "season.xlsx", tmp_path / "season.pdf"
+    assert main([*words, "--out", str(sheet), "--report", str(paper)]) == 0
+    said = capsys.readouterr().out
+    assert "lies on strips burnt last season too" in said
+    assert "covered" in said or "type in its stubble" in said
+    front = " ".join(PdfReader(paper).pages[0].extract_text().split())
+    assert sheet.exists() and "Season 2025/26" in front

@@ -88,11 +88,17 @@ def new_entries(
     now: datetime,
     bodies: Iterable[tuple[Mapping[str, Any], datetime | None]],
     replaces: str = "",
+    after: Iterable[Entry] = (),
 ) -> tuple[Entry, ...]:
-    """Return entries (what, when it happened) with names unlike any other ever made, written one after the other."""
-    # A microsecond apart: the second phrase of a tally lies over the first one for good.
+    """Return entries (what, when it happened) with names unlike any other ever made, written one after the other.
+
+    after: entries that stand already. What is written later lies over what was written before it, so each entry's time
+    is a microsecond past the last one's at least, even where a clock is coarse or has been set back.
+    """
+    last = max((e.entered_at for e in after), default=None)
+    begin = now if last is None or now > last else last + timedelta(microseconds=1)
     return tuple(
-        Entry(uuid.uuid4().hex[:16], kind, by, now + timedelta(microseconds=k), at, dict(body), replaces)
+        Entry(uuid.uuid4().hex[:16], kind, by, begin + timedelta(microseconds=k), at, dict(body), replaces)
         for k, (body, at) in enumerate(bodies)
     )
 

@@ -1,4 +1,4 @@
-"""A season as a spreadsheet: a sheet of its nights, a sheet of every stretch of row and what became of it."""
+"""A season as a spreadsheet: its nights, every stretch of row and what became of it, cover left, what burnt twice."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -22,6 +22,9 @@ def write_season(season: Season, records: Sequence[NightRecord], path: Path) -> 
         rows = [_rows(record) for record in records]
         table = pd.concat(rows, ignore_index=True) if rows else pd.DataFrame(columns=["night", *_ROW_COLUMNS])
         table.to_excel(book, sheet_name="rows", index=False)
+        season.cover.to_excel(book, sheet_name="cover", index=False)
+        twice = pd.DataFrame(season.twice.drop(columns="geometry"))
+        twice[[*_ROW_COLUMNS[:4], "length_m"]].to_excel(book, sheet_name="burnt twice", index=False)
 
 
 def _rows(record: NightRecord) -> pd.DataFrame:

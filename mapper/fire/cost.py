@@ -15,6 +15,9 @@ PRICE_KG = {"N": 1.5, "P": 4.0, "K": 1.5, "S": 0.5}
 # where rows lie in the same place each year, spread again over years where they are moved.
 BANDED = ("P", "K")
 
+# Ground that a tonne of wheat residue covers, ha.
+_COVER_HA_T = 0.54
+
 
 @dataclass(frozen=True)
 class NutrientLoss:
@@ -40,6 +43,15 @@ def nutrient_loss(burnt_t_ha: Any, prices: dict[str, float] | None = None) -> Nu
     band = {k: v for k, v in lost.items() if k in BANDED}
     moved = np.asarray(sum(price[k] * v for k, v in air.items()))
     return NutrientLoss(air, band, moved, np.asarray(moved + sum(price[k] * v for k, v in band.items())))
+
+
+def stubble_cover(load_t_ha: Any) -> Array:
+    """Return the share (0 to 1) of ground covered by cereal stubble of so many t/ha: 1 - exp(-0.54 load).
+
+    Gregory (1982), Trans. ASAE 25:1333-1337, wheat, coefficient from memory; for straw that lies, so that stubble
+    standing upright covers less and shelters more. Raises SettingError for impossible loads.
+    """
+    return np.asarray(1.0 - np.exp(-_COVER_HA_T * possible("stubble", load_t_ha, 0, 50)))
 
 
 def bared_share(row_gap_m: Any, bared_m: Any = 1.0) -> Array:

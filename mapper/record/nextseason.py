@@ -17,13 +17,7 @@ def next_season(farm: Farm, windrows: gpd.GeoDataFrame, season: str) -> Farm:
     machines, crews, limits and wording stay; logs, forecasts, readings, edits of rows and who was told go, for they are
     this season's and stay in its file, as do the rows of the season before.
     """
-    rows = make_layer(
-        "rows_before",
-        {"paddock": list(windrows["paddock"]), "season": [season] * len(windrows)},
-        windrows.geometry.to_numpy(),
-        farm.grid.crs,
-    )
-    return farm.with_(
+    return keep_rows(farm, windrows, season).with_(
         paddocks=farm.paddocks.assign(**_OF_THE_CROP),
         neighbours=farm.neighbours.assign(told_at="", told_by=""),
         tracks={},
@@ -33,6 +27,11 @@ def next_season(farm: Farm, windrows: gpd.GeoDataFrame, season: str) -> Farm:
         last_soak=None,
         row_edits=(),
         rows_seen=None,
-        rows_before=rows,
         told=(),
     )
+
+
+def keep_rows(farm: Farm, windrows: gpd.GeoDataFrame, season: str) -> Farm:
+    """Return the farm with these rows kept as those of a past season, to hold the next season's rows against."""
+    names = {"paddock": list(windrows["paddock"]), "season": [season] * len(windrows)}
+    return farm.with_(rows_before=make_layer("rows_before", names, windrows.geometry.to_numpy(), farm.grid.crs))

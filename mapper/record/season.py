@@ -9,7 +9,12 @@ import numpy as np
 import pandas as pd
 import shapely
 
+from mapper.farm.errors import SettingError
+from mapper.farm.farm import Farm
 from mapper.farm.layers import stack_layers
+from mapper.fire.cost import stubble_cover
+from mapper.fire.stubble import standing_stubble_t_ha
+from mapper.plan.check import SCORCHED_M
 from mapper.record.counts import counts_table, worked_words
 from mapper.record.entry import standing
 from mapper.record.escape import area_ha, escapes
@@ -21,20 +26,22 @@ from mapper.record.states import FIRE_WENT_ALONG
 NIGHT_COLUMNS = ("night", "paddocks", "rows", "rows_burnt", "km_burnt", "km_planned", "paddock_ha", "burnt_ha", "hours",
                  "people", "person_hours", "readings", "outside_limits", "wind_error_km_h", "escapes", "escaped_ha",
                  "cost", "closed")  # fmt: skip
+COVER_COLUMNS = ("paddock", "bared", "stubble_t_ha", "source", "left", "wanted")
 
 
 @dataclass(frozen=True)
 class Season:
     """A season. nights: NIGHT_COLUMNS, a line a night. burnt_share: burnt ground over the farm's cropped area.
 
-    twice: layer "row_parts" of stretches burnt on last season's burnt strips; twice_share: their share of what was
-    burnt. worked: sentence on weed counts, "" where there are none.
+    cover: COVER_COLUMNS, a line a paddock burnt. twice: layer "row_parts" of stretches burnt on last season's burnt
+    strips; twice_share: their share of what was burnt, NaN where nothing is known of last season. worked: sentence on
+    weed counts, "" where there are none.
     """
 
     season: str
     nights: pd.DataFrame
     burnt_share: float
-    cover_left: float
+    cover: pd.DataFrame
     twice: gpd.GeoDataFrame
     twice_share: float
     worked: str
@@ -80,36 +87,58 @@ def night_line(record: NightRecord, cost_h: float = float("nan"), cost_km: float
 
 
 def season_of(
-    season: str,
+    farm: Farm,
     records: Sequence[NightRecord],
-    farm_ha: float,
-    last_season: gpd.GeoDataFrame | None = None,
+    last_season: Sequence[NightRecord] = (),
     cost_h: float = float("nan"),
     cost_km: float = 0.0,
 ) -> Season:
-    """Return a season from its nights' records.
+    """Return a season of a farm from its nights' records; last_season: those of the season before, where kept.
 
-    farm_ha: cropped area of the farm. last_season: layer "row_parts" of what burnt the season before, in the same
-    grid, or None. Cover left counts burnt ground as bare and all else as it was; it is no measure of the stubble's own
-    cover, which the farm's figure for it gives.
+    Raises SettingError where the records are of several seasons.
     """
     ordered = sorted(records, key=lambda r: (r.night, r.plan_number))
-    lines = [night_line(r, cost_h, cost_km) for r in ordered]
-    nights = pd.DataFrame(lines, columns=list(NIGHT_COLUMNS))
+    seasons = list(dict.fromkeys(season_name(r.night) for r in ordered))
+    if len(seasons) > 1:
+        raise SettingError(f"the records are of several seasons ({', '.join(seasons)})", "season", "Choose one season")
+    nights = pd.DataFrame([night_line(r, cost_h, cost_km) for r in ordered], columns=list(NIGHT_COLUMNS))
     burnt = burnt_parts(ordered)
-    share = float(nights["burnt_ha"].sum()) / farm_ha if farm_ha > 0 else float("nan")
+    farm_ha = float(farm.paddocks.area.sum()) / 10_000
     width = max((r.row_width_m for r in ordered), default=0.6)
-    twice = burnt_twice(burnt, last_season, width) if last_season is not None and len(last_season) else burnt.iloc[:0]
+    twice = burnt_twice(burnt, burnt_parts(last_season), width) if len(last_season) and len(burnt) else burnt.iloc[:0]
     length = float(burnt["length_m"].sum()) if len(burnt) else 0.0
     return Season(
-        season,
+        seasons[0] if seasons else "",
         nights,
-        share,
-        1.0 - share,
+        float(nights["burnt_ha"].sum()) / farm_ha if farm_ha > 0 else float("nan"),
+        cover_left(farm, burnt),
         twice,
-        float(twice["length_m"].sum()) / length if length else 0.0,
+        float(twice["length_m"].sum()) / length if length and len(last_season) else float("nan"),
         _worked(ordered),
     )
+
+
+def cover_left(farm: Farm, burnt: gpd.GeoDataFrame) -> pd.DataFrame:
+    """Return the ground cover left in each paddock burnt, COVER_COLUMNS: shares from 0 to 1, NaN where not known.
+
+    Rows bare SCORCHED_M of ground along them; between them the cover is that of the farm's own stubble figure
+    (stubble_t_ha; without one, by yield and cut height as in fire/stubble.py). wanted is the limit ground_cover_min.
+    """
+    wanted = farm.limits.value("ground_cover_min") / 100
+    lines = []
+    for paddock in farm.paddocks[farm.paddocks["paddock"].isin(set(burnt["paddock"]))].itertuples():
+        length = float(burnt.loc[burnt["paddock"] == paddock.paddock, "length_m"].sum())
+        bared = min(length * SCORCHED_M / paddock.geometry.area, 1.0)
+        load, source = float(paddock.stubble_t_ha), "typed in"
+        if not load > 0 and paddock.yield_t_ha > 0 and paddock.cut_height_m >= 0:
+            load = float(standing_stubble_t_ha(paddock.yield_t_ha, paddock.cut_height_m))
+            source = "by yield and cut height"
+        cover = float(stubble_cover(load)) if load > 0 else float("nan")
+        lines.append({
+            "paddock": paddock.paddock, "bared": bared, "stubble_t_ha": load if load > 0 else float("nan"),
+            "source": source if load > 0 else "not known", "left": cover * (1.0 - bared), "wanted": wanted,
+        })  # fmt: skip
+    return pd.DataFrame(lines, columns=list(COVER_COLUMNS))
 
 
 def burnt_parts(records: Sequence[NightRecord]) -> gpd.GeoDataFrame:
@@ -121,7 +150,7 @@ def burnt_parts(records: Sequence[NightRecord]) -> gpd.GeoDataFrame:
 
 def burnt_twice(burnt: gpd.GeoDataFrame, before: gpd.GeoDataFrame, row_width_m: float) -> gpd.GeoDataFrame:
     """Return the stretches of burnt rows that lie on strips burnt the season before too: closer than a row's width."""
-    strips = shapely.union_all(before.geometry.buffer(row_width_m, cap_style="flat").to_numpy())
+    strips = shapely.union_all(before.to_crs(burnt.crs).geometry.buffer(row_width_m, cap_style="flat").to_numpy())
     lines = shapely.intersection(burnt.geometry.to_numpy(), strips)
     found = burnt.set_geometry(gpd.GeoSeries(lines, crs=burnt.crs, index=burnt.index)).explode(ignore_index=True)
     found = found[(found.geom_type == "LineString") & (found.length > row_width_m)].reset_index(drop=True)

@@ -32,7 +32,7 @@ def season_sides(
     season: Season, farm: Farm, burnt: gpd.GeoDataFrame, made_at: datetime
 ) -> list[Callable[[Page], None]]:
     """Return the sides of a season's report, A4 lying. burnt: layer "row_parts" of all rows fire went along."""
-    pages = flow([_figures(season), _nights(season)], [_FIRST])
+    pages = flow([list_item(tr("THE SEASON"), season_words(season), False), _nights(season)], [_FIRST])
 
     def front(page: Page) -> None:
         _title(page, season, farm, made_at)
@@ -71,26 +71,34 @@ def _title(page: Page, season: Season, farm: Farm, made_at: datetime) -> None:
         grid=farm.grid.name), 7.5)  # fmt: skip
 
 
-def _figures(season: Season) -> Item:
+def season_words(season: Season) -> list[str]:
+    """Return what a season says, a sentence a line."""
     nights = season.nights
     said = [
         tr("Nights: {nights}. Rows burnt: {rows}; {km:.1f} of {planned:.1f} km of row.").format(
             nights=len(nights), rows=int(nights["rows_burnt"].sum()), km=nights["km_burnt"].sum(),
             planned=nights["km_planned"].sum(),
         ),
-        tr("Burnt ground {ha:.1f} ha, {share:.1f} % of the farm; {cover:.1f} % keeps the cover it had.").format(
-            ha=nights["burnt_ha"].sum(), share=100 * season.burnt_share, cover=100 * season.cover_left
+        tr("Burnt ground {ha:.1f} ha, {share:.1f} % of the farm.").format(
+            ha=nights["burnt_ha"].sum(), share=100 * season.burnt_share
         ),
         tr("Fires that got away: {count}; they burnt {ha:.2f} ha.").format(
             count=int(nights["escapes"].sum()), ha=nights["escaped_ha"].sum()
         ),
+        *_cover_words(season),
     ]  # fmt: skip
-    if season.twice_share:
+    if pd.isna(season.twice_share):
+        said.append(tr("What burnt last season is not known, so neither is what burnt twice."))
+    elif season.twice_share > 0:
         said.append(
             tr("{share:.0f} % of what burnt lies on strips burnt last season too: move the header's line.").format(
                 share=100 * season.twice_share
             )
         )
+    else:
+        said.append(tr("No strip was burnt two years running."))
+    outside, readings = int(nights["outside_limits"].sum()), int(nights["readings"].sum())
+    said.append(tr("Readings: {count}, {outside} outside a limit.").format(count=readings, outside=outside))
     hours = nights["person_hours"].sum(min_count=1)
     if pd.notna(hours):
         said.append(tr("{hours:.0f} hours of work by people.").format(hours=hours))
@@ -100,14 +108,31 @@ def _figures(season: Season) -> Item:
     said.append(
         season.worked or tr("No weeds were counted on burnt rows and on others: whether it worked is not known.")
     )
-    return list_item(tr("THE SEASON"), said, False)
+    return said
+
+
+def _cover_words(season: Season) -> list[str]:
+    said = []
+    lines: Any = season.cover.itertuples()
+    for paddock in lines:
+        if pd.isna(paddock.left):
+            said.append(tr("{name}: {bared:.0f} % bared by rows; type in its stubble to know the cover left.").format(
+                name=paddock.paddock, bared=100 * paddock.bared))  # fmt: skip
+            continue
+        said.append(tr("{name}: about {left:.0f} % covered ({load:.1f} t/ha of stubble, {source}).").format(
+            name=paddock.paddock, left=100 * paddock.left, load=paddock.stubble_t_ha, source=paddock.source,
+        ))  # fmt: skip
+        if paddock.left < paddock.wanted:
+            said.append(tr("{name} keeps less than your {wanted:.0f} % of ground cover.").format(
+                name=paddock.paddock, wanted=100 * paddock.wanted))  # fmt: skip
+    return said
 
 
 def _nights(season: Season) -> Item:
     columns = (
-        (tr("Night"), 0.12, True), (tr("Paddocks"), 0.22, False), (tr("Rows"), 0.1, False), (tr("km"), 0.08, False),
-        (tr("ha burnt"), 0.09, False), (tr("Hours"), 0.08, False), (tr("People"), 0.08, False),
-        (tr("Wind off plan"), 0.13, False), (tr("Got away"), 0.1, True),
+        (tr("Night"), 0.13, True), (tr("Paddocks"), 0.17, False), (tr("Rows"), 0.1, False), (tr("km"), 0.07, False),
+        (tr("ha burnt"), 0.09, False), (tr("Hours"), 0.07, False), (tr("People"), 0.08, False),
+        (tr("Wind off plan"), 0.12, False), (tr("Got away"), 0.09, True), (tr("Cost"), 0.08, False),
     )  # fmt: skip
     lines: Any = season.nights.itertuples()
     rows = [
@@ -115,6 +140,7 @@ def _nights(season: Season) -> Item:
             f"{n.night:%-d %b %Y}", n.paddocks, f"{n.rows_burnt} of {n.rows}", f"{n.km_burnt:.1f}", f"{n.burnt_ha:.1f}",
             "" if pd.isna(n.hours) else f"{n.hours:.1f}", str(n.people),
             "" if pd.isna(n.wind_error_km_h) else f"{n.wind_error_km_h:+.0f} km/h", str(n.escapes or ""),
+            "" if pd.isna(n.cost) else f"{n.cost:,.0f}",
         )
         for n in lines
     ]  # fmt: skip

@@ -54,11 +54,15 @@ class HandRows(Section):
             self._window.work.work_out(("rows",))
 
     def _keep_season(self) -> None:
+        from mapper.record.nextseason import keep_rows
+        from mapper.record.season import season_name
+
         farm, rows = self.session.farm, self.session.layer("windrows")
         if farm is not None and rows is not None and len(rows):
             dates = rows["dropped_at"].dropna()
-            season = str(dates.max().year if len(dates) else self.session.now().year)
-            self.session.edit(f"Keep the rows of {season}", rowedits.keep_season(farm, rows, season))
+            last = dates.max() if len(dates) else self.session.now()
+            season = season_name(last.date())
+            self.session.edit(f"Keep the rows of {season}", keep_rows(farm, rows, season))
 
     def refresh(self) -> None:
         """Show what the hand did in the picked paddock (or in all), and which season's rows are held."""

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtGui import QAction, QKeySequence, QShortcut
 from PySide6.QtWidgets import QMenu
 
+from mapper.window.rollover import ask_next_season
+from mapper.window.seasondialog import SeasonDialog
 from mapper.window.state import STEPS
 
 if TYPE_CHECKING:
@@ -51,6 +53,9 @@ class FarmMenu(QMenu):
             ("Bring in elevation ...", "", lambda: files.open_raster("elevation"), has),
         ):
             self._act(self, words, keys, call, on)
+        self.addSeparator()
+        self._act(self, "The season ...", "", lambda: SeasonDialog(w).exec(), has)
+        self._act(self, "Begin the next season ...", "", lambda: ask_next_season(w), has)
         self.addSeparator()
         self._act(self, "Light or dark", "", w.turn_looks)
 

@@ -84,3 +84,55 @@ class Paper:
         self.session.printed = True
         self.session.said.emit(f"{len(paths)} files in {paths[0].parent}." if paths else "Nothing to print.")
         self.session.plan_changed.emit()
+
+    # The record of a night -----------------------------------------------------------------------------------------
+
+    def print_record(self) -> None:
+        """Ask whether the record goes to files or to a printer."""
+        from mapper.window.ask import Question
+
+        lines = ["The record, a page for each fire that got away, and where to look in the next crop."]
+        answers = {"stay": "Leave it", "printer": "On a printer", "files": "As files"}
+        question = Question(self._window, "Print the record?", lines, answers, "files")
+        question.exec()
+        if question.answer == "files":
+            folder = QFileDialog.getExistingDirectory(self._window, "Save the record in", self._window.files.folder())
+            if folder:
+                self.write_record(folder)
+        elif question.answer == "printer":
+            from PySide6.QtPrintSupport import QPrintDialog, QPrinter
+
+            printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+            if QPrintDialog(printer, self._window).exec():
+                self.print_record_on(printer)
+
+    def write_record(self, folder: str) -> None:
+        """Write the record's pages, layers and places into a folder, off the GUI thread."""
+        record, now = self.session.book.record, self.session.now()
+        if record is None:
+            return
+
+        def work(progress: Any, cancelled: Any) -> list[Path]:
+            from mapper.files.recordout import write_record
+            from mapper.sheets.recordbook import print_record
+
+            return [*print_record(record, Path(folder), now), *write_record(record, Path(folder))]
+
+        self.session.said.emit("Writing the record ...")
+        self.jobs.start("record", work, lambda paths: self.session.said.emit(f"{len(paths)} files in {folder}."),
+                        lambda e: self.session.fail("record", e))  # fmt: skip
+
+    def print_record_on(self, printer: "QPrinter") -> None:
+        """Print the record's pages on a printer that has been chosen, off the GUI thread."""
+        record, now = self.session.book.record, self.session.now()
+        if record is None:
+            return
+
+        def work(progress: Any, cancelled: Any) -> int:
+            from mapper.sheets.recordbook import record_sheets
+            from mapper.window.printing import print_sides
+
+            return print_sides(record_sheets(record, now), printer, progress, cancelled)
+
+        self.jobs.start("record", work, lambda n: self.session.said.emit(f"{n} sides went to the printer."),
+                        lambda e: self.session.fail("record", e))  # fmt: skip

@@ -59,17 +59,6 @@ def forget_seen(farm: "Farm", paddock: str) -> "Farm":
     return farm.with_(rows_seen=rest if len(rest) else None)
 
 
-def keep_season(farm: "Farm", windrows: Any, season: str) -> "Farm":
-    """Return the farm with these rows kept as those of a past season, to hold the next season's rows against."""
-    from mapper.farm.layers import make_layer
-
-    before = make_layer(
-        "rows_before", {"paddock": list(windrows["paddock"]), "season": [season] * len(windrows)},
-        windrows.geometry.to_numpy(), farm.grid.crs,
-    )  # fmt: skip
-    return farm.with_(rows_before=before)
-
-
 def set_harvester(farm: "Farm", machine: "Harvester") -> "Farm":
     """Return the farm with one harvester's settings put in the place of those it had."""
     return farm.with_(harvesters=tuple(machine if h.machine == machine.machine else h for h in farm.harvesters))

@@ -1,10 +1,13 @@
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
 import pytest
 
+from mapper.farm.errors import SettingError
 from mapper.record.entry import Entry
 from mapper.record.season import burnt_parts, night_line, season_name, season_of
+from tests.demo import demo_plan
 from tests.record.nights import at, night, rows
 
 NUMBERS = list(night().numbers)
@@ -38,22 +41,52 @@ def test_hours_that_nobody_wrote_are_not_made_up():
     assert np.isnan(line["cost"])
 
 
+def year_before(record, east_m=0.0):
+    """The same night a year ago, its rows moved east."""
+    pieces = record.pieces.set_geometry(record.pieces.translate(east_m, 0.0))
+    return replace(record, night=date(record.night.year - 1, 4, 18), pieces=pieces)
+
+
 def test_a_season_and_the_strips_burnt_twice():
-    record = worked_night()
-    last = burnt_parts([record])
-    season = season_of("2025/26", [record], farm_ha=100.0, last_season=last)
-    assert len(season.nights) == 1
+    record, farm = worked_night(), demo_plan().farm
+    season = season_of(farm, [record], [year_before(record)])
+    assert (season.season, len(season.nights)) == ("2025/26", 1)
     assert season.twice_share == pytest.approx(1.0, abs=0.01)
-    assert season.burnt_share == pytest.approx(season.nights["burnt_ha"].sum() / 100)
-    assert season.cover_left == pytest.approx(1 - season.burnt_share)
+    assert season.burnt_share == pytest.approx(season.nights["burnt_ha"].sum() / (farm.paddocks.area.sum() / 1e4))
     # Rows moved by two metres lie beside the old strips, not on them.
-    moved = last.set_geometry(last.translate(2.0, 0.0))
-    assert season_of("2025/26", [record], 100.0, moved).twice_share < 0.02
+    assert season_of(farm, [record], [year_before(record, 2.0)]).twice_share < 0.02
+    assert np.isnan(season_of(farm, [record]).twice_share)
+
+
+def test_last_season_in_another_grid_lies_where_it_lay():
+    record, farm = worked_night(), demo_plan().farm
+    before = year_before(record)
+    other = replace(before, pieces=before.pieces.to_crs("EPSG:7855"))
+    assert season_of(farm, [record], [other]).twice_share == pytest.approx(1.0, abs=0.02)
+
+
+def test_the_cover_left_comes_from_the_farms_own_stubble_figure():
+    record, farm = worked_night(), demo_plan().farm
+    typed = farm.with_(paddocks=farm.paddocks.assign(stubble_t_ha=2.0))
+    line = season_of(typed, [record]).cover.iloc[0]
+    parts = burnt_parts([record])
+    bared = parts["length_m"].sum() * 1.0 / farm.paddock(line["paddock"]).geometry.area
+    assert line["left"] == pytest.approx((1 - np.exp(-0.54 * 2.0)) * (1 - bared))
+    assert (line["source"], line["bared"]) == ("typed in", pytest.approx(bared))
+    bare = farm.with_(paddocks=farm.paddocks.assign(stubble_t_ha=np.nan, yield_t_ha=np.nan))
+    unknown = season_of(bare, [record]).cover.iloc[0]
+    assert np.isnan(unknown["left"]) and unknown["source"] == "not known"
+
+
+def test_nights_of_two_seasons_are_no_season():
+    record = worked_night()
+    with pytest.raises(SettingError, match="several seasons"):
+        season_of(demo_plan().farm, [record, year_before(record)])
 
 
 def test_a_season_without_nights():
-    season = season_of("2025/26", [], farm_ha=100.0)
-    assert season.nights.empty
+    season = season_of(demo_plan().farm, [])
+    assert season.nights.empty and season.cover.empty
     assert season.burnt_share == 0
 
 

@@ -1,5 +1,8 @@
 """The pages of a night's record and of a season, painted and read back."""
 
+from dataclasses import replace
+from datetime import date
+
 import pytest
 
 from mapper.record.entry import Entry
@@ -72,7 +75,7 @@ def test_a_season_on_one_sheet():
     start_qt()
     farm, record = demo_farm(), a_night()
     burnt = burnt_parts([record])
-    season = season_of("2025/26", [record], farm.paddocks.area.sum() / 10_000, burnt)
+    season = season_of(farm, [record], [replace(record, night=date(2025, 4, 18))])
     sheet = Sheet("season", "Season", "A4 landscape", tuple(season_sides(season, farm, burnt, at(900))))
     page = picture_of(sheet, 0, 60)[1]
     said = " ".join(w.words for w in page.written)
