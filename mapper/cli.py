@@ -26,6 +26,20 @@ _CODES = """exit codes: 0 done, 1 something to put right (one sentence says what
 130 stopped. Progress goes to standard error, results to files."""
 
 
+_MACHINE = (
+    (
+        "header-width",
+        "[MACHINE=]M",
+        "width of the header, metres; with its name for one machine of several (so all of these)",
+    ),
+    ("header-ahead", "[MACHINE=]M", "antenna to cutter bar, metres, to the front"),
+    ("antenna-right", "[MACHINE=]M", "antenna right of the header's centre, metres"),
+    ("chute-behind", "[MACHINE=]M", "antenna to chute, metres, to the rear"),
+    ("threshing-delay", "[MACHINE=]S", "from cutting to the chute, seconds"),
+    ("mixing", "[MACHINE=]S", "of the delay, the seconds in which straw mixes"),
+)
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code; errors of the user's making end in one sentence, never a traceback."""
     for name in ("PROJ_LIB", "PROJ_DATA", "GDAL_DATA"):
@@ -60,6 +74,12 @@ def _joined(words: list[str]) -> list[str]:
         else:
             out.append(word)
     return out
+
+
+def _of_machine(text: str) -> tuple[str, float]:
+    """Part "H2=13.7" into machine and value; a bare number is every machine's."""
+    name, _, value = text.rpartition("=")
+    return name.strip(), float(value)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -105,9 +125,17 @@ def _parser() -> argparse.ArgumentParser:
         help="CSV, TXT, NMEA 0183, GPX, points in map files, ISO 11783-10 task data; folders and zips of them",
     )
     p.add_argument("--boundary", required=True, type=Path, metavar="FILE", help="paddock boundaries")
-    p.add_argument("--header-width", required=True, type=float, metavar="M", help="width of the header, metres")
-    p.add_argument("--chute-behind", type=float, metavar="M", help="antenna to chute, metres, to the rear")
-    p.add_argument("--threshing-delay", type=float, metavar="S", help="from cutting to the chute, seconds")
+    for word, unit, said in _MACHINE:
+        name = f"--{word}"
+        p.add_argument(
+            name,
+            required=name == "--header-width",
+            type=_of_machine,
+            action="append",
+            default=[],
+            metavar=unit,
+            help=said,
+        )
     p.add_argument(
         "--columns",
         type=Path,

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from mapper.farm.errors import FileError, MapperError, SettingError
 
 if TYPE_CHECKING:
-    from mapper.farm.farm import Farm
+    from mapper.farm.farm import Farm, Harvester
     from mapper.farm.notes import Remark
     from mapper.files.report import ImportReport
     from mapper.plan.burnplan import BurnPlan
@@ -194,10 +194,39 @@ def _look_at(remarks: "Sequence[Remark]") -> None:
         print(f"  look at: {where}{text}")
 
 
+_MACHINE_SETTINGS = {
+    "header_width": "header_width_m", "header_ahead": "header_ahead_m", "antenna_right": "antenna_right_m",
+    "chute_behind": "chute_behind_m", "threshing_delay": "threshing_delay_s", "mixing": "mixing_s",
+}  # fmt: skip
+
+
+def _harvester(options: argparse.Namespace, name: str, names: Sequence[str], told: "Harvester | None") -> "Harvester":
+    """Return a machine of the log with what was given for it, or for every machine, over what its log tells."""
+    from mapper.farm.farm import Harvester
+
+    settings: dict[str, Any] = {}
+    for word, field in _MACHINE_SETTINGS.items():
+        given = dict(getattr(options, word))
+        strange = sorted(set(given) - {"", *names})
+        if strange:
+            raise SettingError(
+                f"the logs know no machine {', '.join(strange)} (they hold {', '.join(names)})",
+                f"--{word.replace('_', '-')}",
+                "Write the machine's name as the log does",
+            )
+        if name in given or "" in given:
+            settings[field] = given[name if name in given else ""]
+    if told is not None:
+        return replace(told, **settings)
+    if "header_width_m" not in settings:
+        raise SettingError(f"the header of {name or 'the log'} is not given", "--header-width", f"Add {name}=M")
+    return Harvester(name, **settings)
+
+
 def find_rows(options: argparse.Namespace) -> int:
     """Find windrows in logs."""
     from mapper.farm.crs import Grid
-    from mapper.farm.farm import Farm, Harvester
+    from mapper.farm.farm import Farm
     from mapper.farm.layers import empty_layer
     from mapper.files.outputs import write_rows
     from mapper.files.preview import keep_columns
@@ -218,14 +247,9 @@ def find_rows(options: argparse.Namespace) -> int:
     if columns is not None:
         for log in options.logs:
             keep_columns(columns, log, kept)
-    given = {"chute_behind_m": options.chute_behind, "threshing_delay_s": options.threshing_delay}
-    settings = {k: v for k, v in given.items() if v is not None}
+    names = tuple(dict.fromkeys(str(m) for m in track["machine"]))
     told = {m.machine: m for m in log_report.machines}  # task data says where the antenna is
-    settings["header_width_m"] = options.header_width
-    harvesters = tuple(
-        replace(told.get(str(m), Harvester(str(m), options.header_width)), **settings)
-        for m in dict.fromkeys(track["machine"])
-    )
+    harvesters = tuple(_harvester(options, name, names, told.get(name)) for name in names)
     none = {n: empty_layer(n, grid.crs) for n in ("assets", "neighbours", "breaks_there")}
     farm = Farm("rows", grid, "UTC", paddocks, harvesters=harvesters, tracks={"log": track}, **none)
     harvested = [p["paddock"] for _, p in paddocks.iterrows() if track_in(farm.tracks, p) is not None]

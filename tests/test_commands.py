@@ -136,6 +136,9 @@ def test_rows_from_a_log_go_on_to_an_order(home, tmp_path, capsys):
     assert {"row_id", "machine", "length_m", "load_kg_m"} <= set(windrows.columns)
     # 25 passes of 240 m; straw cut last falls beyond the boundary, 12 s at 2 m/s less the chute's 4 m behind.
     assert windrows["length_m"].sum() == pytest.approx(25 * (240 - 20), rel=0.03)
+    own = ["rows", str(home / "log.csv"), *boundary, "--header-width", "12", "--chute-behind", "H9=5"]
+    assert main([*own, "--out", str(tmp_path / "never.gpkg")]) == 1
+    assert "no machine H9" in capsys.readouterr().err
     files = [*boundary, "--forecast", str(home / "forecast.csv"), "--limits", str(home / "limits.toml")]
     files += ["--breaks", str(home / "breaks.gpkg"), "--assets", str(home / "assets.gpkg")]
     assert main(["order", str(rows), *files, *NIGHT, *BAN, "--out", str(order)]) == 0

@@ -9,10 +9,17 @@ from numpy.typing import NDArray
 from mapper.files.columns import Sure
 from mapper.files.names import plain
 
+# English, then German and Dutch, French, Spanish and Portuguese, Italian.
 _DOWN = {"down", "in", "on", "yes", "true", "working", "work", "cutting", "active", "engaged", "harvesting", "1", "low",
-         "lowered", "recording", "y", "t"}  # fmt: skip
+         "lowered", "recording", "y", "t", "ein", "an", "ja", "unten", "aktiv", "arbeit", "abgesenkt", "aan", "omlaag",
+         "oui", "bas", "baisse", "baissee", "marche", "actif", "en travail", "si", "s", "abajo", "bajado", "bajo",
+         "trabajando", "activo", "sim", "baixo", "baixa", "abaixada", "ligado", "ativo", "trabalhando", "giu",
+         "abbassata", "attivo"}  # fmt: skip
 _UP = {"up", "out", "off", "no", "false", "not working", "idle", "inactive", "disengaged", "raised", "0", "high",
-       "transport", "turning", "n", "f", "paused"}  # fmt: skip
+       "transport", "turning", "n", "f", "paused", "aus", "nein", "oben", "inaktiv", "angehoben", "ausgehoben", "uit",
+       "nee", "omhoog", "non", "haut", "leve", "relevee", "arret", "inactif", "arriba", "levantado", "alto", "alta",
+       "parado", "inactivo", "nao", "cima", "levantada", "desligado", "inativo", "su", "alzata",
+       "inattivo"}  # fmt: skip
 _MOST_CODES = 12
 
 

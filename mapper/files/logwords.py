@@ -41,7 +41,8 @@ COLUMN_WORDS: tuple[tuple[str, str, str], ...] = (
                     r"|recording|logging|active|status|section on|area count|are cnt|area cnt|cut)$",
      ""),
     ("header_down", r"\b(arbeitsstellung|arbeitszustand|arbeitsstatus|schneidwerk|en travail|etat (de )?travail|trabajo"
-                    r"|estado (de )?trabajo|trabalho|cabezal|plataforma|barre de coupe|lavoro|en trabajo)\b",
+                    r"|estado (de )?trabajo|trabajando|trabalhando|trabalho|cabezal|plataforma|barre de coupe|lavoro"
+                    r"|en trabajo)\b",
      r"breite|largeur|ancho|largura|larghezza|hohe|hauteur|altura|width"),
     ("width", r"\b(cut\w*|swa?th|header|head|working|work|bar|effective|impl\w*|pass|actual|eff) "
               r"(width|wdth|wid|w)\b", ""),

@@ -24,6 +24,8 @@ from mapper.rows.result import RowsResult
 # ground alone is worst across a waterway), and the metres that the two ends of a row are out together.
 _SURE = {FLAG: 0.99, FLOW: 0.98, GROUND: 0.88}
 _ENDS_OUT_M = 2.0
+# A row's end is known about so well; a boundary too.
+_BEYOND_M = 5.0
 # A clock that tells dates lies between 1990 and 2100.
 _DATED_FROM_S, _DATED_TO_S = 631_152_000.0, 4_102_444_800.0
 
@@ -43,6 +45,7 @@ def rows_and_heaps(
         np.concatenate([getattr(d, n) for d in dropped]) for n in ("kg", "t_s", "guessed", "tail")
     )
     lines, source, begin_m = clip_lines(every, area)
+    _say_beyond(every, area, told)
     new = across_order(lines)
     lines, source, begin_m = lines[new], source[new], begin_m[new]
     length = shapely.length(lines)
@@ -81,6 +84,18 @@ def rows_and_heaps(
         told, kg.sum() + sum(d.heap_kg.sum() + d.thin_kg for d in dropped), (per_m * length).sum(), heaps["kg"].sum()
     )
     return RowsResult(windrows, heaps, tuple(told.remarks), tuple(told.figures))
+
+
+def _say_beyond(lines: NDArray[np.object_], area: Any, told: Account) -> None:
+    """Say how much straw of rows that end outside the boundary lies there: it may join the fire to what lies beyond."""
+    ends = lines[shapely.intersects(area, lines) & ~shapely.covers(area, lines)]
+    beyond = shapely.length(shapely.difference(ends, area))
+    far = beyond[beyond > _BEYOND_M]
+    if len(far):
+        told.look(
+            f"{len(far)} rows run on past the boundary, {far.sum():.0f} m in all, the longest {far.max():.0f} m. That "
+            "straw lies on the break or beyond it and is not on the map: rake it in, or put the boundary right"
+        )
 
 
 def _heaps(machines: list[Machine], dropped: list[Dropped], area: Any, crs: Any, paddock: str) -> gpd.GeoDataFrame:

@@ -1,7 +1,7 @@
 """Each machine in the log with its settings, its way and where its header and chute were."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -26,7 +26,11 @@ _LEAST_PLAUSIBLE, _LONG_WAY = 0.5, 8
 
 @dataclass(frozen=True)
 class Machine:
-    """One machine in the paddock. clocked: its log tells the time. noise_m: its receiver's, from fix to fix."""
+    """One machine in the paddock.
+
+    clocked: its log tells the time. noise_m: its receiver's, from fix to fix. flow_reckoned: its log holds a yield
+    alone, and the flow is that yield times the header's width and the speed.
+    """
 
     name: str
     harvester: Harvester
@@ -34,6 +38,7 @@ class Machine:
     body: Body
     clocked: bool
     noise_m: float
+    flow_reckoned: bool = False
 
     @property
     def evidence(self) -> str:
@@ -71,8 +76,12 @@ def find_machines(
             )
         path = resample(fixes, own)
         if len(path) > 1:
+            reckoned = not np.isfinite(path.flow_kg_s).any() and np.isfinite(path.yield_t_ha).sum() > _FEW
+            if reckoned:
+                path = _flow_of_yield(path, harvester)
             path = _on_grid(path, harvester, told)
-            machines.append(Machine(name, harvester, path, place_body(path, harvester), fixes.clocked, fixes.noise_m))
+            body = place_body(path, harvester)
+            machines.append(Machine(name, harvester, path, body, fixes.clocked, fixes.noise_m, reckoned))
     return machines
 
 
@@ -82,6 +91,12 @@ def _driven_share(fixes: Fixes, logged: int) -> float:
     if fixes.clocked:  # fixes closer than a second were thinned, twins and wild ones dropped
         return float(size[size >= _LONG_WAY].sum() / len(fixes.t_s))
     return float(size[size >= _LONG_WAY].sum() / logged)
+
+
+def _flow_of_yield(path: Path, harvester: Harvester) -> Path:
+    """Turn a logged yield back into the flow that it came from: it dies down in turns and across waterways."""
+    width = np.where(path.width_m > 1, path.width_m, harvester.header_width_m)
+    return replace(path, flow_kg_s=path.yield_t_ha / 10 * width * path.speed_m_s)
 
 
 def _on_grid(path: Path, harvester: Harvester, told: Account) -> Path:

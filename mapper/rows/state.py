@@ -12,6 +12,8 @@ from mapper.rows.path import Path
 _ROAD_M_S = 4.5
 # A flag may come this late.
 _OPENING_S = 3.0
+# Flow below this share of its usual value is no crop coming in.
+_NO_GRAIN = 0.3
 # Passes end where the way turns by this much in ten seconds.
 _TURN_DEG = 60.0
 
@@ -47,9 +49,11 @@ def pass_heading_deg(path: Path, state: NDArray[np.int8]) -> float:
 def share_inside(path: Path, state: NDArray[np.int8], mask: BaseGeometry) -> float:
     """Return which share of the passes that enter the paddock lies in it; NaN where no pass enters it.
 
-    Passes of a paddock next door never enter, so they do not count.
+    Passes of a paddock next door never enter, so they do not count; nor do turns without a flag that bring no grain.
     """
-    at = np.flatnonzero((state == DOWN) | (state == PERHAPS))
+    flow = path.flow_kg_s
+    empty = flow < _NO_GRAIN * np.median(flow[flow > 0]) if (flow > 0).any() else np.zeros(len(path), bool)
+    at = np.flatnonzero((state == DOWN) | ((state == PERHAPS) & ~empty))
     if not len(at):
         return float("nan")
     course = np.unwrap(np.arctan2(path.vx, path.vy))

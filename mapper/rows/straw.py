@@ -1,5 +1,6 @@
 """Grain and straw at every second of harvest, and what had to be assumed for it."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -8,7 +9,7 @@ import pandas as pd
 from mapper.farm.ranged import Array
 from mapper.rows import load
 from mapper.rows.account import Account
-from mapper.rows.flow import yield_along
+from mapper.rows.flow import shifted, yield_along
 from mapper.rows.machines import Machine
 
 
@@ -17,7 +18,7 @@ def grain_yield(
 ) -> Array:
     """Return grain yield (t/ha) at every second: the log's, else the paddock's, else an assumption that is said."""
     own = np.split(area_m2, np.cumsum([len(m.path) for m in machines])[:-1])
-    found = np.concatenate([yield_along(m.path, a, lag) for m, a, lag in zip(machines, own, lags, strict=True)])
+    found = np.concatenate([_along(m, a, lag) for m, a, lag in zip(machines, own, lags, strict=True)])
     cut = area_m2 > 0
     known = cut & np.isfinite(found)
     if known.any():
@@ -25,6 +26,15 @@ def grain_yield(
         told.figure("grain yield", round(mean, 2), "t/ha", "harvester's log, over the cut area", f"delay {max(lags)} s")
         return np.where(np.isfinite(found), found, mean)
     return np.full(len(area_m2), paddock_yield(paddock, told))
+
+
+def _along(machine: Machine, area_m2: Array, lag_s: int) -> Array:
+    """A flow reckoned from the yield shows the delay, but how wide the logger took the cut to be is not known."""
+    path = machine.path
+    if machine.flow_reckoned:
+        late = shifted(path.yield_t_ha, path.piece, lag_s)
+        path = replace(path, flow_kg_s=np.full(len(path), np.nan), yield_t_ha=late)
+    return yield_along(path, area_m2, lag_s)
 
 
 def paddock_yield(paddock: "pd.Series[Any]", told: Account) -> float:

@@ -5,6 +5,8 @@ import pandas as pd
 import pytest
 
 from mapper.farm.errors import CrsError
+from mapper.files.guess import by_name
+from mapper.files.headerdown import guess_down
 from mapper.files.tracks import guess_columns, read_tracks
 from tests.files.drives import STYLES, drive, write
 
@@ -76,3 +78,19 @@ def test_a_log_of_another_country_is_refused(tmp_path):
     path.write_text(d.table[["lon", "lat"]].to_csv(index=False))
     with pytest.raises(CrsError, match=r"outside the zone of the farm's grid"):
         read_tracks(path, drive("au").grid)
+
+
+@pytest.mark.parametrize(
+    ("column", "down", "up"),
+    [
+        ("Arbeitsstellung", "ein", "aus"), ("Schneidwerk", "unten", "oben"), ("En travail", "oui", "non"),
+        ("Trabajando", "Sí", "No"), ("Plataforma", "baixa", "alta"), ("Barra", "giù", "su"), ("Header", "aan", "uit"),
+    ],
+)  # fmt: skip
+def test_the_flag_speaks_other_languages(column, down, up):
+    """Most fixes are driven with the header up, so that the most frequent value would be the wrong guess."""
+    values = pd.Series([down, up, up, up] * 20)
+    sign = guess_down(values, column, None)
+    assert (sign.down, sign.sure) == ((down,), "certain")
+    table = pd.DataFrame({"latitude": 52.0, "longitude": 11.0, column: values})
+    assert [e.column for e in by_name(table, ["header_down"])] == [column]
