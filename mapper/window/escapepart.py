@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QVBoxLayout
 
 from mapper.window.controls import PushButton, Words
 from mapper.window.section import Section
-from mapper.window.snap import Point
+from mapper.window.shapes import Point
 from mapper.window.tables import PlainTable
 from mapper.window.tallypart import Attempt
 from mapper.window.tools import MeasureTool
@@ -28,6 +28,12 @@ class BurntTool(MeasureTool):
     name, key, icon = "Draw what burnt", "U", "fire"
     words = "Click round what burnt, or the place alone. Enter or a double click keeps it, Backspace takes back."
     steps = frozenset({"record"})
+
+    def press(self, at: Point, event: QMouseEvent) -> None:
+        """Set a corner."""
+        if event.button() == Qt.MouseButton.LeftButton:
+            self.move(at, event)
+            super().press(at, event)
 
     def on_key(self, event: QKeyEvent) -> bool:
         """Enter keeps it; Esc on nothing leaves."""

@@ -61,9 +61,9 @@ class RecordPanel(StepPanel):
         self.switch = PartSwitch(PARTS)
         self.switch.chosen.connect(lambda _: self.update_all())
         self._who.add(self.switch)
-        now, window = self.session.now, self.window_
+        now, window = self._now, self.window_
         self.tally = TallyPart(self.body, self.book, self._attempt, lambda: now() if self.live.isChecked() else None)
-        self.tally.went_to.connect(self.session.pick)
+        self.tally.went_to.connect(self._to_row)
         self.reading = ReadingPart(self.body, self.book, self._attempt, now)
         self.reading.outside.connect(self._outside)
         self.escaped = EscapePart(self.body, window, self._attempt)
@@ -78,6 +78,9 @@ class RecordPanel(StepPanel):
         self._clock = QTimer(self)
         self._clock.setInterval(LIVE_MS)
         self._clock.timeout.connect(self._show_night)
+
+    def _now(self) -> datetime:
+        return self.session.now()
 
     def _choose_record(self) -> None:
         self._none = Section(self.body)
@@ -135,6 +138,12 @@ class RecordPanel(StepPanel):
         else:
             self._clock.stop()
         self._show_night()
+
+    def _to_row(self, paddock: str, row_id: str, block: str) -> None:
+        """Ring a row on the map; its paddock may have been renamed or taken away since that night."""
+        farm = self.session.farm
+        known = farm is not None and paddock in set(farm.paddocks["paddock"])
+        self.session.pick(paddock if known else "", row_id, block)
 
     def _picked(self) -> None:
         if self.session.step == self.step:

@@ -78,7 +78,7 @@ class Session(QObject):
         self.now = now
         self.undo = QUndoStack(self)
         # The record of a night stands beside the farm and its history: what was written down is never taken back.
-        self.book = NightBook(now, self)
+        self.book = NightBook(lambda: self.now(), self)
         self.book.changed.connect(self.plan_changed)
         self.farm: Farm | None = None
         self.path = ""
