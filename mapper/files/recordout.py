@@ -65,7 +65,7 @@ def _entries(record: NightRecord) -> pd.DataFrame:
     return pd.DataFrame({
         "entry_id": [e.entry_id for e in record.entries], "kind": [e.kind for e in record.entries],
         "words": [entry_words(e) for e in record.entries], "by": [e.by for e in record.entries],
-        "at": pd.to_datetime([e.at for e in record.entries], utc=True),
+        "at": pd.to_datetime(pd.Series([e.at for e in record.entries], dtype=object), utc=True),
         "entered_at": pd.to_datetime([e.entered_at for e in record.entries], utc=True),
         "replaces": [e.replaces for e in record.entries],
     })  # fmt: skip
