@@ -21,11 +21,12 @@ from PySide6.QtWidgets import QWidget
 
 from mapper.window import looks
 from mapper.window.corners import CornersTool
-from mapper.window.drawing import DrawTool, SplitTool
+from mapper.window.drawing import DrawTool
 from mapper.window.escape import EscapeTool
 from mapper.window.escapepart import BurntTool
+from mapper.window.fencetools import BreakTool, MergeTool, SplitTool
 from mapper.window.rowtools import CutRowTool, DrawRowTool, MoveRowTool, RowEndsTool
-from mapper.window.snap import Point
+from mapper.window.shapes import Point
 from mapper.window.state import Session
 from mapper.window.tools import MeasureTool, MoveTool, PickTool, PlaceTool, Tool, paint_ring
 
@@ -45,7 +46,7 @@ _PAN = {
 
 class MapCanvas(QWidget):
     """Signals: pointer (easting, northing), viewed (the view changed), tool_taken, drawing_changed, rows_edited,
-    escape_wanted (easting, northing), shape_drawn (corners).
+    typing_wanted (the first figure typed while drawing), escape_wanted (easting, northing), shape_drawn (corners).
 
     frame_wanted(view, stop) asks the window for a frame; it answers with `take_frame`.
     """
@@ -54,6 +55,7 @@ class MapCanvas(QWidget):
     viewed = Signal()
     tool_taken = Signal(str)
     drawing_changed = Signal()
+    typing_wanted = Signal(str)
     rows_edited = Signal()
     escape_wanted = Signal(float, float)
     shape_drawn = Signal(list)
@@ -85,8 +87,8 @@ class MapCanvas(QWidget):
         self.setMinimumSize(320, 240)
         self.setAcceptDrops(False)
         kinds: tuple[type[Tool], ...] = (
-            PickTool, MoveTool, DrawTool, CornersTool, SplitTool, PlaceTool, DrawRowTool, MoveRowTool, CutRowTool,
-            RowEndsTool, EscapeTool, BurntTool, MeasureTool,
+            PickTool, MoveTool, DrawTool, CornersTool, SplitTool, MergeTool, BreakTool, PlaceTool, DrawRowTool,
+            MoveRowTool, CutRowTool, RowEndsTool, EscapeTool, BurntTool, MeasureTool,
         )  # fmt: skip
         self.tools: dict[str, Tool] = {kind.name: kind(self) for kind in kinds}
         self.tool = self.tools["Pick"]
@@ -233,6 +235,16 @@ class MapCanvas(QWidget):
             grow = max(80.0, 0.4 * max(x1 - x0, y1 - y0))
             self.show_bounds((x0 - grow, y0 - grow, x1 + grow, y1 + grow))
         self._ring = (where, 8)
+        self._pulse.start()
+        self.update()
+
+    def mark_place(self, at: Point) -> None:
+        """Ring a place for a moment; go there only where it is out of sight."""
+        from shapely import Point as Spot
+
+        if self.view is None or not self.rect().contains(self.to_px(at).toPoint()):
+            self.show_place(Spot(at))
+        self._ring = (Spot(at), 8)
         self._pulse.start()
         self.update()
 

@@ -1,6 +1,6 @@
 """Edits of a farm as functions: a farm in, a changed farm out. The originals are never touched."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from mapper.farm.errors import MapperError
@@ -9,9 +9,18 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
     from mapper.farm.farm import Farm
+    from mapper.farm.rowedit import RowEdit
 
 Point = tuple[float, float]
 SMALLEST_M2 = 100.0
+
+
+class CrossingError(MapperError):
+    """Sides that cross; at is the place (farm metres), where it is known."""
+
+    def __init__(self, what: str, where: str, todo: str, at: Point | None) -> None:
+        super().__init__(what, where, todo)
+        self.at = at
 
 
 def checked_area(corners: Sequence[Point], where: str) -> "BaseGeometry":
@@ -25,9 +34,10 @@ def checked_area(corners: Sequence[Point], where: str) -> "BaseGeometry":
         raise MapperError("a paddock needs three corners or more", where, "Click further corners")
     area = Polygon(corners)
     if not area.is_valid:
-        at = is_valid_reason(area).partition("[")[2].rstrip("]")
-        near = " near {:.0f} E {:.0f} N".format(*map(float, at.split())) if at else ""
-        raise MapperError(f"the sides cross{near}", where, "Drag a corner until no side crosses another")
+        told = is_valid_reason(area).partition("[")[2].rstrip("]").split()
+        at = (float(told[0]), float(told[1])) if len(told) == 2 else None
+        near = f" near {at[0]:.0f} E {at[1]:.0f} N" if at else ""
+        raise CrossingError(f"the sides cross{near}", where, "Drag a corner until no side crosses another", at)
     if area.area < SMALLEST_M2:
         raise MapperError(f"{area.area:.0f} m2 is no paddock", where, "Draw it larger")
     return area.normalize()
@@ -70,7 +80,25 @@ def rename_paddock(farm: "Farm", name: str, new: str) -> "Farm":
     new = new.strip()
     if not new or (new != name and new in set(farm.paddocks["paddock"])):
         raise MapperError("that name is empty or taken", f"paddock {name}", "Give it another name")
-    return set_paddock(farm, name, "paddock", new)
+    return set_paddock(_handed_on(farm, name, lambda _: new), name, "paddock", new)
+
+
+def _handed_on(farm: "Farm", name: str, to: "Callable[[BaseGeometry], str]") -> "Farm":
+    """Return the farm with a paddock's edited, seen and former rows handed on, each by where it lies."""
+    from dataclasses import replace
+
+    edits = tuple(replace(e, paddock=to(_place(e))) if e.paddock == name else e for e in farm.row_edits)
+    layers: dict[str, Any] = {}
+    for key in ("rows_seen", "rows_before"):
+        layer = getattr(farm, key)
+        if layer is not None and (layer["paddock"] == name).any():
+            mine = layer["paddock"] == name
+            layers[key] = layer.assign(paddock=layer["paddock"].where(~mine, [to(g) for g in layer.geometry]))
+    return farm.with_(row_edits=edits, **layers)
+
+
+def _place(edit: "RowEdit") -> Any:
+    return edit.now if edit.now is not None else edit.was
 
 
 def set_paddock(farm: "Farm", name: str, column: str, value: Any) -> "Farm":
@@ -80,9 +108,32 @@ def set_paddock(farm: "Farm", name: str, column: str, value: Any) -> "Farm":
     return farm.with_(paddocks=paddocks)
 
 
-def move_corner(farm: "Farm", name: str, part: int, ring: int, corner: int, to: Point) -> "Farm":
-    """Return the farm with one corner moved: part of a multi-part paddock, ring 0 outside, corner along it."""
-    return _reshape(farm, name, part, ring, lambda c: [*c[:corner], to, *c[corner + 1 :]])
+def move_corner(farm: "Farm", name: str, part: int, ring: int, corner: int, to: Point, alone: bool = False) -> "Farm":
+    """Return the farm with one corner moved: part of a multi-part paddock, ring 0 outside, corner along it.
+
+    Where neighbouring paddocks share the corner or the fence it stands on, they move along, unless `alone`.
+    """
+    from mapper.window.shapes import follow_corner
+
+    corners = rings_of(farm.paddock(name).geometry)[part][ring]
+    at, sides = corners[corner], (corners[corner - 1], corners[(corner + 1) % len(corners)])
+    moved = _reshape(farm, name, part, ring, lambda c: [*c[:corner], to, *c[corner + 1 :]])
+    return moved if alone else _followed(moved, name, at, lambda c: follow_corner(c, at, to, sides))
+
+
+def _followed(farm: "Farm", name: str, at: Point, change: "Callable[[list[Point]], list[Point]]") -> "Farm":
+    """Return the farm with a change made to every ring of the other paddocks that comes near a place."""
+    from shapely import Point as Spot
+
+    from mapper.window.shapes import POST_M
+
+    near = farm.paddocks[(farm.paddocks["paddock"] != name) & (farm.paddocks.boundary.distance(Spot(at)) <= POST_M)]
+    for other, shape in zip(near["paddock"], near.geometry, strict=True):
+        for part, rings in enumerate(rings_of(shape)):
+            for ring, corners in enumerate(rings):
+                if change(corners) != corners:
+                    farm = _reshape(farm, str(other), part, ring, change)
+    return farm
 
 
 def add_corner(farm: "Farm", name: str, part: int, ring: int, after: int, at: Point) -> "Farm":
@@ -90,9 +141,19 @@ def add_corner(farm: "Farm", name: str, part: int, ring: int, after: int, at: Po
     return _reshape(farm, name, part, ring, lambda c: [*c[: after + 1], at, *c[after + 1 :]])
 
 
-def remove_corner(farm: "Farm", name: str, part: int, ring: int, corner: int) -> "Farm":
-    """Return the farm with one corner taken out."""
-    return _reshape(farm, name, part, ring, lambda c: [*c[:corner], *c[corner + 1 :]])
+def remove_corner(farm: "Farm", name: str, part: int, ring: int, corner: int, alone: bool = False) -> "Farm":
+    """Return the farm with one corner taken out, out of a neighbour that shares both its sides too unless `alone`."""
+    from mapper.window.shapes import shares_corner
+
+    corners = rings_of(farm.paddock(name).geometry)[part][ring]
+    before, at, after = corners[corner - 1], corners[corner], corners[(corner + 1) % len(corners)]
+    fewer = _reshape(farm, name, part, ring, lambda c: [*c[:corner], *c[corner + 1 :]])
+
+    def without(theirs: list[Point]) -> list[Point]:
+        k = shares_corner(theirs, before, at, after)
+        return theirs if k is None else [*theirs[:k], *theirs[k + 1 :]]
+
+    return fewer if alone else _followed(fewer, name, at, without)
 
 
 def rings_of(shape: "BaseGeometry") -> list[list[list[Point]]]:
@@ -113,13 +174,15 @@ def _reshape(farm: "Farm", name: str, part: int, ring: int, change: Any) -> "Far
     shape: Any = polygons[0] if len(polygons) == 1 else MultiPolygon(polygons)
     if not shape.is_valid:
         raise MapperError("its parts or holes cross", f"paddock {name}", "Move the corner elsewhere")
-    paddocks = farm.paddocks.copy()
-    row = paddocks.index[paddocks["paddock"] == name][0]
-    geometry = list(paddocks.geometry)
-    geometry[paddocks.index.get_loc(row)] = shape
-    return farm.with_(
-        paddocks=paddocks.set_geometry(type(paddocks.geometry)(geometry, index=paddocks.index, crs=farm.grid.crs))
-    )
+    return with_shape(farm, "paddocks", int((farm.paddocks["paddock"] == name).to_numpy().argmax()), shape)
+
+
+def with_shape(farm: "Farm", layer: str, row: int, shape: "BaseGeometry") -> "Farm":
+    """Return the farm with the shape of one row (by its position) of a layer changed."""
+    old = getattr(farm, layer)
+    shapes = list(old.geometry)
+    shapes[row] = shape
+    return farm.with_(**{layer: old.set_geometry(type(old.geometry)(shapes, index=old.index, crs=farm.grid.crs))})
 
 
 def split_paddock(farm: "Farm", name: str, line: Sequence[Point]) -> "Farm":
@@ -133,6 +196,7 @@ def split_paddock(farm: "Farm", name: str, line: Sequence[Point]) -> "Farm":
     if len(parts) < 2:
         raise MapperError("the line does not cut the paddock in two", f"paddock {name}", "Begin and end it outside")
     parts.sort(key=lambda g: (g.centroid.x, g.centroid.y))
+    farm = _handed_on(farm, name, lambda g: f"{name} {1 + min(range(len(parts)), key=lambda i: parts[i].distance(g))}")
     rest = remove_paddock(farm, name).paddocks
     new = pd.concat([farm.paddocks[farm.paddocks["paddock"] == name]] * len(parts), ignore_index=True)
     new["paddock"] = [f"{name} {i + 1}" for i in range(len(parts))]
@@ -140,22 +204,32 @@ def split_paddock(farm: "Farm", name: str, line: Sequence[Point]) -> "Farm":
     return farm.with_(paddocks=_joined(rest, new, pd))
 
 
-def place_asset(farm: "Farm", kind: str, at: Point, name: str = "") -> "Farm":
-    """Return the farm with a point asset more (water, gate, house, tree)."""
-    import pandas as pd
-    from shapely import Point as Spot
+def merge_paddocks(farm: "Farm", name: str, other: str) -> "Farm":
+    """Return the farm with two paddocks that share a fence made one; it keeps the first one's name and figures.
 
-    from mapper.farm.assets import ASSET_KINDS
-    from mapper.farm.layers import make_layer
+    A gap of up to twice 0.5 m between their fences is closed.
+    """
+    from mapper.window.shapes import POST_M
 
-    known, n = set(farm.assets["asset"]), 1
-    while f"{kind}-{n}" in known:
-        n += 1
-    label = name or f"{ASSET_KINDS[kind].label} {n}"
-    new = make_layer("assets", {"asset": [f"{kind}-{n}"], "kind": [kind], "name": [label]}, [Spot(at)], farm.grid.crs)
-    return farm.with_(assets=_joined(farm.assets, new, pd))
+    a, b = farm.paddock(name).geometry, farm.paddock(other).geometry
+    whole = a.union(b)
+    if whole.geom_type != "Polygon" and a.geom_type == b.geom_type == "Polygon":
+        grown = a.buffer(POST_M, join_style="mitre").union(b.buffer(POST_M, join_style="mitre"))
+        whole = grown.buffer(-POST_M, join_style="mitre")
+    if len(getattr(whole, "geoms", [whole])) >= sum(len(getattr(g, "geoms", [g])) for g in (a, b)):
+        raise MapperError(f"{name} and {other} share no fence", f"paddock {name}", "Click a paddock beside it")
+    farm = _handed_on(farm, other, lambda _: name)
+    row = int((farm.paddocks["paddock"] == name).to_numpy().argmax())
+    return remove_paddock(with_shape(farm, "paddocks", row, whole), other)
 
 
-def remove_asset(farm: "Farm", asset: str) -> "Farm":
-    """Return the farm without one asset."""
-    return farm.with_(assets=farm.assets[farm.assets["asset"] != asset].reset_index(drop=True))
+def cut_hole(farm: "Farm", name: str, corners: Sequence[Point]) -> "Farm":
+    """Return the farm with a piece left out of a paddock: a dam, a stand of trees, what lies outside its fence."""
+    piece = checked_area(corners, f"piece left out of {name}")
+    old = farm.paddock(name).geometry
+    left = old.difference(piece)
+    if not old.intersects(piece) or old.area - left.area < 1:
+        raise MapperError("the piece lies outside the paddock", f"paddock {name}", "Draw it on the paddock")
+    if left.area < SMALLEST_M2:
+        raise MapperError("nothing of the paddock would be left", f"paddock {name}", "Draw it smaller")
+    return with_shape(farm, "paddocks", int((farm.paddocks["paddock"] == name).to_numpy().argmax()), left)

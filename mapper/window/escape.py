@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QVBoxLayout
 from mapper.window import looks
 from mapper.window.controls import PushButton, Words
 from mapper.window.section import Section
-from mapper.window.snap import Point
+from mapper.window.shapes import Point
 from mapper.window.tables import PlainTable
 from mapper.window.tools import Tool
 

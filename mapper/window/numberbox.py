@@ -5,8 +5,8 @@ import re
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from PySide6.QtCore import QDate, QDateTime, QTime
-from PySide6.QtGui import QResizeEvent, QValidator
+from PySide6.QtCore import QDate, QDateTime, QTime, QTimer
+from PySide6.QtGui import QFocusEvent, QResizeEvent, QValidator
 from PySide6.QtWidgets import QAbstractSpinBox, QDateTimeEdit, QDoubleSpinBox, QTimeEdit, QWidget
 
 # A stock box turns a typed "12,5" into 125 without a word (measured in en_AU), so the text is read here.
@@ -44,6 +44,12 @@ class NumberBox(QDoubleSpinBox):
         self.setButtonSymbols(QAbstractSpinBox.ButtonSymbols.NoButtons)
         self.setKeyboardTracking(False)
         self.setFixedWidth(84)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Ready "not known" to be typed over, however the box was reached."""
+        super().focusInEvent(event)
+        if self._empty is not None and self.value() <= self._empty:
+            QTimer.singleShot(0, self, self.selectAll)
 
     def number(self) -> float:
         """Return the value, NaN where the box is empty."""

@@ -6,7 +6,7 @@ import shapely
 from PySide6.QtGui import QPainterPath
 
 from mapper.draw.strokes import path_of
-from mapper.window.snap import Point
+from mapper.window.shapes import Point
 
 if TYPE_CHECKING:
     from mapper.draw.view import View

@@ -6,14 +6,14 @@ from PySide6.QtWidgets import QLineEdit
 
 from mapper.farm.errors import MapperError
 from mapper.window import edits
-from mapper.window.controls import Choice, PushButton, Tick, Words
+from mapper.window.controls import Choice, PushButton, Words
 from mapper.window.drawing import DrawTool
+from mapper.window.drawpart import CROPS, BreakPart, DrawPart
 from mapper.window.numberbox import NumberBox
 from mapper.window.panel import StepPanel
 from mapper.window.section import Section
 from mapper.window.tables import PlainTable
 
-CROPS = ("wheat", "barley", "canola", "oats", "lupins", "faba beans", "lentils", "chickpeas", "triticale")
 # column, words, unit, low, high, decimals
 NUMBERS = (
     ("yield_t_ha", "Grain yield", "t/ha", 0.0, 20.0, 2),
@@ -33,13 +33,13 @@ class PaddockPanel(StepPanel):
     quiet, act = "Leave drawing", "Close paddock"
 
     def build(self) -> None:
-        """Three groups of fields, of which one is shown."""
+        """Groups of fields, of which one is shown."""
         self._start = Section(self.body)
-        self._drawing = Section(self.body)
+        self.drawing_part = DrawPart(self.body, self.window_)
+        self.break_part = BreakPart(self.body, self.window_)
         self._picked = Section(self.body)
         self._list = Section(self.body)
         self._build_start()
-        self._build_drawing()
         self._build_picked()
         self._list.add(Words("Paddocks", "head"))
         self.table = PlainTable("Paddocks", ("Paddock", "ha", "Crop", "Rows"), (0, 58, 74, 52))
@@ -56,35 +56,6 @@ class PaddockPanel(StepPanel):
             button = PushButton(words, icon, act)
             button.clicked.connect(lambda _=False, c=call: c())
             self._start.add(button)
-
-    def _build_drawing(self) -> None:
-        self.name = QLineEdit()
-        self.crop = Choice("Crop burnt")
-        self.crop.addItems(CROPS)
-        self.snap = NumberBox("Snap within", 0.5, 200)
-        self.snap_on, self.square = Tick("Snap to fences and corners"), Tick("Square corners")
-        self.name.setFixedWidth(180)
-        self.crop.setFixedWidth(180)
-        tool = self._tool()
-        self.name.textEdited.connect(lambda text: setattr(tool, "paddock_name", text))
-        self.crop.currentTextChanged.connect(lambda text: setattr(tool, "crop", text))
-        self.snap.valueChanged.connect(lambda v: setattr(tool, "snap_within_m", v))
-        self.snap_on.toggled.connect(lambda on: setattr(tool, "snap_on", on))
-        self.square.toggled.connect(lambda on: setattr(tool, "square", on))
-        for label, widget, unit in (
-            ("Name", self.name, ""),
-            ("Crop burnt", self.crop, ""),
-            ("Snap within", self.snap, "m"),
-        ):
-            self._drawing.field(label, widget, unit)
-        self._drawing.add(self.snap_on)
-        self._drawing.add(self.square)
-        self._drawing.rule()
-        self.area, self.around, self.corners = (
-            self._drawing.fact(words) for words in ("Area so far", "Round the outside", "Corners")
-        )
-        self._drawing.add(Words("Backspace takes back a corner. Arrow keys nudge it 1 m. Hold Alt for no snapping. Esc "
-                                "leaves the drawing.", "small"))  # fmt: skip
 
     def _build_picked(self) -> None:
         self.picked_name = QLineEdit()
@@ -133,20 +104,27 @@ class PaddockPanel(StepPanel):
 
     def refresh(self) -> None:
         """Show the group of fields that fits."""
+        from mapper.window.things import drawn_kinds
+
         farm, name = self.session.farm, self.session.paddock
         has = farm is not None and not farm.paddocks.empty
         groups: tuple[tuple[Section, bool], ...] = (
-            (self._start, not has and not self.drawing), (self._drawing, self.drawing),
+            (self._start, not has and not self.drawing), (self.drawing_part, self.drawing),
+            (self.break_part, self.window_.canvas.tool.name == "Break inside the fence"),
             (self._picked, bool(name) and not self.drawing), (self._list, has and not name and not self.drawing),
         )  # fmt: skip
         for section, on in groups:
             section.setVisible(on)
         self.quiet_button.set_words("Leave drawing" if self.drawing else "Draw a paddock" if has else "")
-        self.act_button.set_words("Close paddock" if self.drawing else "Go to rows" if has else "")
+        closes = "Close paddock" if self._tool().kind == "paddock" else "Finish it"
+        self.act_button.set_words(closes if self.drawing else "Go to rows" if has else "")
         if self.drawing:
-            self.head.setText("Paddock")
-            self.lead_words.setText("Click each corner. Press Enter or click the first corner to close.")
-            self._show_drawing()
+            self.head.setText(drawn_kinds()[self._tool().kind].words)
+            line = self._tool().shape == "line"
+            ends = "double-click the last point to end." if line else "click the first corner to close."
+            self.lead_words.setText(f"Click each corner. Press Enter or {ends}")
+            self.drawing_part.refresh()
+            self.act_button.setEnabled(self.drawing_part.enough)
         elif name and farm is not None:
             self.head.setText(name)
             self.lead_words.setText("What is known of the paddock. Every change can be taken back.")
@@ -163,19 +141,6 @@ class PaddockPanel(StepPanel):
         else:
             self.head.setText("Paddock")
             self.lead_words.setText("Start with a boundary. The rest follows from it.")
-
-    def _show_drawing(self) -> None:
-        tool = self._tool()
-        if not self.name.hasFocus():
-            self.name.setText(tool.paddock_name)
-        self.snap.set_number(tool.snap_within_m)
-        self.snap_on.setChecked(tool.snap_on)
-        self.square.setChecked(tool.square)
-        area, around, corners = tool.figures()
-        self.area.setText(f"{area:.1f} ha")
-        self.around.setText(f"{around:,.0f} m")
-        self.corners.setText(str(corners))
-        self.act_button.setEnabled(corners >= 3)
 
     def _show_picked(self, row: Any) -> None:
         self.act_button.setEnabled(True)

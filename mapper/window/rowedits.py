@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from mapper.farm.errors import MapperError
-from mapper.window.snap import Point
+from mapper.window.shapes import Point
 
 if TYPE_CHECKING:
     from mapper.farm.farm import Farm, Harvester

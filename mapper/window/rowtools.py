@@ -7,7 +7,8 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPen, QPolygonF
 
 from mapper.window import looks, rowedits
-from mapper.window.snap import Point, bearing_deg
+from mapper.window.shapes import Point
+from mapper.window.snap import bearing_deg
 from mapper.window.tools import NUDGE, Tool, paint_card
 
 if TYPE_CHECKING:

@@ -1,16 +1,15 @@
-"""Snapping: the nearest corner, fence or asset to a place, with a name for it."""
+"""Snapping: the nearest corner, thing, fence or right angle to a place, with a name for it."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from mapper.window.edits import rings_of
+from mapper.window.shapes import Point, right_angle, square_to
 
 if TYPE_CHECKING:
     from mapper.farm.farm import Farm
-
-Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -23,56 +22,98 @@ class Snap:
 
 
 class Snapper:
-    """Corners, fences and assets of a farm as arrays, ready to be asked at every move of the pointer."""
+    """Corners, fences and things of a farm as arrays, ready to be asked at every move of the pointer.
 
-    def __init__(self, farm: "Farm | None", leave_out: str = "") -> None:
-        starts: list[Point] = []
-        ends: list[Point] = []
-        self._names: list[str] = []
+    leave_out: a paddock, or the row of another layer as (layer, row), that is being changed itself.
+    """
+
+    def __init__(self, farm: "Farm | None", leave_out: object = "") -> None:
+        self._starts: list[Point] = []
+        self._ends: list[Point] = []
+        self._names: list[tuple[str, str]] = []
         self._spots: list[Point] = []
         self._spot_names: list[str] = []
         if farm is not None:
             for row in farm.paddocks.itertuples():
-                if row.paddock == leave_out:
-                    continue
-                for ring in (r for part in rings_of(row.geometry) for r in part):
-                    starts += ring
-                    ends += [*ring[1:], ring[0]]
-                    self._names += [str(row.paddock)] * len(ring)
-            for row in farm.assets.itertuples():
-                if row.geometry.geom_type == "Point":
-                    self._spots.append((row.geometry.x, row.geometry.y))
-                    self._spot_names.append(str(row.name or row.kind))
-                elif row.geometry.geom_type == "LineString":
-                    line = [(x, y) for x, y, *_ in row.geometry.coords]
-                    starts += line[:-1]
-                    ends += line[1:]
-                    self._names += [str(row.name or row.kind)] * (len(line) - 1)
-        self._a, self._b = np.array(starts).reshape(-1, 2), np.array(ends).reshape(-1, 2)
+                if row.paddock != leave_out:
+                    self._take(row.geometry, str(row.paddock), "fence")
+            for layer, word in (("assets", "edge"), ("breaks_there", "line"), ("neighbours", "boundary")):
+                for k, row in enumerate(getattr(farm, layer).itertuples()):
+                    if (layer, k) != leave_out:
+                        self._take(row.geometry, _called(row, layer), word)
+        self._a = np.array(self._starts).reshape(-1, 2)
+        self._b = np.array(self._ends).reshape(-1, 2)
         self._s = np.array(self._spots).reshape(-1, 2)
 
-    def find(self, x: float, y: float, within_m: float) -> Snap | None:
-        """Return what (x, y) snaps to within a distance: corners first, then assets, then fences."""
+    def _take(self, shape: Any, name: str, word: str) -> None:
+        from mapper.window.things import paths_of
+
+        if shape.geom_type == "Point":
+            self._spots.append((shape.x, shape.y))
+            self._spot_names.append(name)
+            return
+        paths, closed = paths_of(shape)
+        for ring in (r for part in paths for r in part):
+            ends = [*ring[1:], ring[0]] if closed else [*ring[1:], ring[-1]]
+            self._starts += ring
+            self._ends += ends
+            self._names += [(name, word if closed else "line")] * len(ring)
+
+    def find(self, x: float, y: float, within_m: float, drawn: Sequence[Point] = ()) -> Snap | None:
+        """Return what (x, y) snaps to within a distance: corners first, then things, right angles, fences.
+
+        drawn: the corners set so far. The first of them and right angles to their sides count too.
+        """
         at = np.array([x, y])
-        if len(self._a):
-            away = np.hypot(*(self._a - at).T)
-            k = int(np.argmin(away))
-            if away[k] <= within_m:
-                return Snap(float(self._a[k, 0]), float(self._a[k, 1]), f"snaps to {self._names[k]} corner")
-        if len(self._s):
-            away = np.hypot(*(self._s - at).T)
-            k = int(np.argmin(away))
-            if away[k] <= within_m:
-                return Snap(float(self._s[k, 0]), float(self._s[k, 1]), f"snaps to {self._spot_names[k]}")
-        if len(self._a):
-            along = self._b - self._a
-            part = np.clip(((at - self._a) * along).sum(1) / np.maximum((along**2).sum(1), 1e-9), 0, 1)
-            foot = self._a + part[:, None] * along
-            away = np.hypot(*(foot - at).T)
-            k = int(np.argmin(away))
-            if away[k] <= within_m:
-                return Snap(float(foot[k, 0]), float(foot[k, 1]), f"snaps to {self._names[k]} fence")
-        return None
+        if len(drawn) > 2 and np.hypot(*(np.array(drawn[0]) - at)) <= within_m:
+            return Snap(*drawn[0], "closes on the first corner")
+        corners = [f"{name} corner" for name, _ in self._names]
+        for points, names in ((self._a, corners), (self._s, self._spot_names)):
+            k, away = _nearest(points, at)
+            if away <= within_m:
+                return Snap(float(points[k, 0]), float(points[k, 1]), f"snaps to {names[k]}")
+        angle = right_angle(drawn, (x, y), within_m)
+        fence = self._fence(at, within_m, drawn)
+        if fence is not None and "right angle" in fence.words:
+            return fence
+        if angle is not None:
+            return Snap(angle.x, angle.y, angle.words)
+        return fence
+
+    def _fence(self, at: Any, within_m: float, drawn: Sequence[Point]) -> Snap | None:
+        if not len(self._a):
+            return None
+        along = self._b - self._a
+        part = np.clip(((at - self._a) * along).sum(1) / np.maximum((along**2).sum(1), 1e-9), 0, 1)
+        foot = self._a + part[:, None] * along
+        k, away = _nearest(foot, at)
+        if away > within_m:
+            return None
+        name, word = self._names[k]
+        if drawn:
+            a, b = (tuple(map(float, ends[k])) for ends in (self._a, self._b))
+            square = square_to(a, b, drawn[-1])  # type: ignore[arg-type]
+            if square is not None and _apart(square, drawn[-1]) > within_m >= _apart(square, at):
+                return Snap(*square, f"right angle to {name} {word}")
+        return Snap(float(foot[k, 0]), float(foot[k, 1]), f"snaps to {name} {word}")
+
+
+def _apart(a: Any, b: Any) -> float:
+    return float(np.hypot(a[0] - b[0], a[1] - b[1]))
+
+
+def _nearest(points: Any, at: Any) -> tuple[int, float]:
+    if not len(points):
+        return -1, float("inf")
+    away = np.hypot(*(points - at).T)
+    k = int(np.argmin(away))
+    return k, float(away[k])
+
+
+def _called(row: Any, layer: str) -> str:
+    if layer == "breaks_there":
+        return "firebreak"
+    return str(row.name or (row.kind.replace("_", " ") if layer == "assets" else "neighbour"))
 
 
 def bearing_deg(a: Point, b: Point) -> float:

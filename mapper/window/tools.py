@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPainter, QPen
 
-from mapper.window import edits, looks
-from mapper.window.snap import Point, Snap, Snapper, bearing_deg, ring_area_m2
+from mapper.window import edits, looks, things
+from mapper.window.shapes import Point
+from mapper.window.snap import Snap, Snapper, bearing_deg, ring_area_m2
 from mapper.window.state import STEPS
 
 if TYPE_CHECKING:
@@ -68,6 +69,8 @@ class Tool:
             farm = change(self.session.farm)  # type: ignore[operator]
         except MapperError as error:
             self.session.fail(self.step, error)
+            if isinstance(error, edits.CrossingError) and error.at is not None:
+                self.canvas.mark_place(error.at)
             return False
         self.session.clear_error(self.step)
         self.session.edit(name, farm)
@@ -172,7 +175,7 @@ class PlaceTool(Tool):
         if self.kind == "gate":
             snap = Snapper(self.session.farm).find(*at, 12 * self.canvas.metres_per_px())
             at = (snap.x, snap.y) if snap is not None else at
-        self.edit(f"Place {self.kind}", lambda f: edits.place_asset(f, self.kind, at))
+        self.edit(f"Place {self.kind}", lambda f: things.place_asset(f, self.kind, at))
 
     def paint(self, p: QPainter) -> None:
         """Paint a ring where it would stand."""
@@ -262,6 +265,16 @@ def paint_snap(p: QPainter, at: QPointF, c: looks.Colours) -> None:
     p.drawEllipse(at, 9, 9)
     p.setBrush(QColor(c.focus))
     p.drawEllipse(at, 2.4, 2.4)
+
+
+def paint_crossing(p: QPainter, at: QPointF, c: looks.Colours) -> None:
+    """Paint the mark of a place where sides cross."""
+    p.setBrush(Qt.BrushStyle.NoBrush)
+    for colour, width in ((c.panel, 6.0), (c.stop, 2.6)):
+        p.setPen(QPen(QColor(colour), width))
+        p.drawEllipse(at, 11, 11)
+        p.drawLine(at + QPointF(-6, -6), at + QPointF(6, 6))
+        p.drawLine(at + QPointF(-6, 6), at + QPointF(6, -6))
 
 
 def paint_ring(p: QPainter, c: looks.Colours, place: QRectF, beat: int) -> None:

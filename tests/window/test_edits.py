@@ -62,10 +62,3 @@ def test_split_keeps_the_area(farm):
     assert cut.paddocks.area.sum() == pytest.approx(farm.paddocks.area.sum())
     with pytest.raises(MapperError, match="does not cut"):
         edits.split_paddock(farm, "Bottom Dam", [(x0 - 50, y0), (x0 - 50, y1)])
-
-
-def test_placed_and_removed(farm):
-    more = edits.place_asset(farm, "water", (1.0, 2.0))
-    added = more.assets.iloc[-1]
-    assert added["kind"] == "water" and len(more.assets) == len(farm.assets) + 1
-    assert len(edits.remove_asset(more, added["asset"]).assets) == len(farm.assets)
