@@ -57,6 +57,22 @@ def write_reading(options: argparse.Namespace) -> int:
     return code
 
 
+def write_meter(options: argparse.Namespace) -> int:
+    """Add the readings of a meter's log, and say where they are outside a limit."""
+    from mapper.files.meterlog import meter_readings
+    from mapper.record.readings import against_limits
+
+    record = _read(options.record)
+    found, left_out = meter_readings(options.log, record)
+    code = _add(options, record, "reading", found)
+    if left_out:
+        print(f"{left_out} lines without air, humidity or wind were left out.")
+    for body, at in found:
+        for why in against_limits(body, record.limits).why:
+            print(f"{at.astimezone(ZoneInfo(record.zone)):%H:%M}" if at else "", why)
+    return code
+
+
 def write_words(options: argparse.Namespace) -> int:
     """Add a hold, a patrol, a note, an escape or a count: fields written as name=value."""
     record = _read(options.record)

@@ -39,6 +39,9 @@ def record_words(p: argparse.ArgumentParser, night: Any) -> None:
     p.add_argument("--wind-from", type=float, metavar="DEG", help="where it blows from, grid degrees")
     p.add_argument("--height", type=float, metavar="M", help="height of the meter; 2 m where it is not said")
 
+    p = command("meter", recording.write_meter, "Take the readings of a meter's own log.")
+    p.add_argument("log", type=Path, metavar="CSV")
+
     for name, text, help_ in (
         ("escape", "NAME", "Write down a fire that left the rows: cause=, area_ha=, out_at=, loss=, people=, ..."),
         ("hold", "WHY", "Write down that lighting was held or stopped."),

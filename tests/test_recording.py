@@ -10,9 +10,11 @@ from pyogrio import read_dataframe
 from pypdf import PdfReader
 
 from mapper.cli import main
+from mapper.farm.wording import Wording
 from mapper.files.project import save_project
 from mapper.files.record import read_record, start_record
-from tests.demo import demo_farm
+from mapper.record.night import open_record
+from tests.demo import demo_farm, demo_plan
 from tests.record.nights import night
 
 
@@ -145,3 +147,31 @@ def test_a_season_in_sentences_as_a_spreadsheet_and_on_paper(record, tmp_path, c
     assert "covered" in said or "type in its stubble" in said
     front = " ".join(PdfReader(paper).pages[0].extract_text().split())
     assert sheet.exists() and "Season 2025/26" in front
+
+
+def test_a_meters_log_becomes_readings(record, tmp_path, capsys):
+    log = tmp_path / "meter.csv"
+    log.write_text(
+        "time,temperature (C),humidity (%),wind (km/h),gust (km/h)\n2026-04-18 20:00,18,45,12,16\n"
+        "2026-04-18 20:30,17,50,34,44\n2026-04-18 21:00,,,9,\n", encoding="utf-8",
+    )  # fmt: skip
+    assert write(record, "meter", str(log), at="") == 0
+    kept = read_record(record)[0]
+    assert [e.body["wind_km_h"] for e in kept.entries] == [12, 34]
+    assert kept.entries[1].at == kept.moment(20, 30)
+    said = capsys.readouterr().out
+    assert "20:30 Wind" in said and "Stop and hold" in said and "1 lines without" in said
+
+
+def test_the_farms_own_list_of_what_is_asked_of_an_escape(tmp_path, capsys):
+    own = Wording("escape_asks", ("Where", "Out at", "Permit number"), "Shire of Example (invented)", "2026-02-01")
+    plan = demo_plan()
+    made = open_record(replace(plan, farm=plan.farm.with_(wording={"escape_asks": own})))
+    path = start_record(made, tmp_path)
+    assert write(path, "escape", "E1", "place=south edge", at="20:41") == 0
+    said = capsys.readouterr().out
+    assert "E1: Out at is not written yet" in said and "E1: Permit number is not written yet (Shire of" in said
+    assert "Cause" not in said
+    assert write(path, "escape", "E2", "permit_number=7", "out_at=20:55", "place=gate", at="20:50") == 0
+    assert "is not written yet" not in capsys.readouterr().out
+    assert [f.label for f in read_record(path)[0].escape_fields] == ["Where", "Out at", "Permit number"]

@@ -51,7 +51,8 @@ def night_line(record: NightRecord, cost_h: float = float("nan"), cost_km: float
     """Return one night as a line of NIGHT_COLUMNS. cost_h: money a person-hour; cost_km: a kilometre of row lit.
 
     hours run from the first time written to the last; NaN where no times were written. Burnt ground is row width times
-    length where fire went, and what got away.
+    length where fire went, and what got away. wind_error_km_h: mean of the readings less the forecast at the meter's
+    height, 0 within what is known of that height (weather/readings.py).
     """
     parts = row_parts(record)
     burnt = parts[parts["state"].isin(FIRE_WENT_ALONG)]
@@ -63,7 +64,7 @@ def night_line(record: NightRecord, cost_h: float = float("nan"), cost_km: float
     got_away = escapes(record)
     escaped = float(np.nansum([area_ha(e) for e in got_away])) if got_away else 0.0
     km = float(burnt["length_m"].sum() / 1000)
-    error = (readings["wind_10m_km_h"] - readings["wind_km_h_forecast"]).dropna()
+    error = readings["wind_km_h_off"].dropna()
     return {
         "night": record.night,
         "paddocks": ", ".join(record.land["paddock"]),

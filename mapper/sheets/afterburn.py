@@ -12,6 +12,7 @@ import shapely
 from mapper.draw.asburnt import escape_asks, part_asks, stroke
 from mapper.draw.palette import PAPER
 from mapper.draw.scene import Scene, Style
+from mapper.draw.view import View
 from mapper.draw.words import tr
 from mapper.record.entry import Entry, standing
 from mapper.record.escape import area_ha, escape_areas, escapes, still_missing
@@ -36,7 +37,10 @@ RECORD_CAUTION = (
     "authority asks for."
 )
 _X, _W = 8.0, 194.0
-_MAP = Box(12.0, 22.0, 112.0, 104.0)
+# The map beside its panels where the rest of the night stands under it, else as wide as the page, panels under it.
+_MAP, _WIDE_MAP = Box(12.0, 22.0, 112.0, 104.0), Box(12.0, 22.0, 186.0, 172.0)
+_ROWS, _TIMES = Box(128.0, 22.0, 74.0, 58.0), Box(128.0, 82.0, 74.0, 55.0)
+_WIDE_ROWS, _WIDE_TIMES = Box(_X, 208.0, 96.0, 60.0), Box(_X + 98.0, 208.0, 96.0, 60.0)
 _STACK = Box(_X, 139.0, _W, 132.0)
 _WHOLE = Box(_X, 22.0, _W, 249.0)
 _LIT = ("burnt", "went out", "missed", "cool", "late", "got away", "left", "lit", "")
@@ -88,7 +92,7 @@ def _front(
     record: NightRecord, name: str, parts: pd.DataFrame, made_at: datetime, placed: list[tuple[Item, Box]]
 ) -> Side:
     land = record.land[record.land["paddock"] == name].reset_index(drop=True)
-    box = _MAP if placed else Box(12.0, 22.0, 112.0, 240.0)
+    box, rows_box, times_box = (_MAP, _ROWS, _TIMES) if placed else (_WIDE_MAP, _WIDE_ROWS, _WIDE_TIMES)
 
     def paint(page: Page) -> None:
         area = shapely.union_all(land.geometry.to_numpy())
@@ -104,14 +108,22 @@ def _front(
         scene = Scene({"paddocks": land, "row_parts": parts, "escapes": gone})
         asks = part_asks(parts, view) + escape_asks(gone, view)
         paint_map(page, lay_map(box, view, scene, Style(PAPER), asks, []))
-        scale_bar(page, box.x + 1, box.bottom + 9.0, view, 40.0)
-        page.text(box.right, box.bottom + 9.5, f"1:{view.scale:,.0f}", 8, align="right")
-        _rows_panel(page, Box(128.0, 22.0, 74.0, 58.0), parts, km)
-        _times_panel(page, Box(128.0, 82.0, 74.0, 55.0), record, name)
+        map_foot(page, box, view)
+        _rows_panel(page, rows_box, parts, km)
+        _times_panel(page, times_box, record, name)
         for item, where in placed:
             item.paint(page, where)
 
     return paint
+
+
+def map_foot(page: Page, box: Box, view: View) -> None:
+    """Draw scale bar and scale under a map, and how many row numbers found no room on it."""
+    scale_bar(page, box.x + 1, box.bottom + 9.0, view, 40.0)
+    page.text(box.right, box.bottom + 9.5, f"1:{view.scale:,.0f}", 8, align="right")
+    if page.unplaced:
+        words = tr("{count} numbers found no room here.").format(count=len(page.unplaced))
+        page.text(box.x + 46, box.bottom + 9.5, words, 7.5, width=box.w - 62)
 
 
 def _overleaf(record: NightRecord, made_at: datetime, placed: list[tuple[Item, Box]]) -> Side:

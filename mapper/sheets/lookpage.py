@@ -14,9 +14,9 @@ from mapper.draw.words import tr
 from mapper.record.look import look_here
 from mapper.record.night import NightRecord
 from mapper.record.parts import row_parts
-from mapper.sheets.afterburn import marks_strip, title
+from mapper.sheets.afterburn import map_foot, marks_strip, title
 from mapper.sheets.flow import flow
-from mapper.sheets.mapframe import lay_map, map_view, paint_map, row_turn_deg, scale_bar
+from mapper.sheets.mapframe import lay_map, map_view, paint_map, row_turn_deg
 from mapper.sheets.page import Box, Page
 from mapper.sheets.table import table_item
 
@@ -66,8 +66,7 @@ def _front(record: NightRecord, name: str, made_at: datetime, placed: list) -> C
                         row_turn_deg(record.pieces[record.pieces["paddock"] == name]), 6.0)  # fmt: skip
         scene = Scene({"paddocks": land, "row_parts": parts})
         paint_map(page, lay_map(_MAP, view, scene, Style(PAPER), part_asks(parts, view), []))
-        scale_bar(page, _MAP.x + 1, _MAP.bottom + 9.0, view, 40.0)
-        page.text(_MAP.right, _MAP.bottom + 9.5, f"1:{view.scale:,.0f}", 8, align="right")
+        map_foot(page, _MAP, view)
         marks_strip(page, _MAP.x, 155.0, sorted(set(parts["state"])))
         for item, box in placed:
             item.paint(page, box)

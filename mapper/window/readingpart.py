@@ -1,10 +1,11 @@
 """Readings by the hand-held meter: typed, kept, and held against the limits at once."""
 
 import math
+from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLineEdit, QVBoxLayout
+from PySide6.QtWidgets import QFileDialog, QLineEdit, QVBoxLayout
 
 from mapper.window.controls import PushButton, Words
 from mapper.window.nightbook import NightBook
@@ -46,6 +47,9 @@ class ReadingPart(Section):
         self.keep = PushButton("Keep the reading")
         self.keep.clicked.connect(self._write)
         self.add(self.keep)
+        self.bring = PushButton("Bring in the meter's log")
+        self.bring.clicked.connect(self._ask)
+        self.add(self.bring)
         self.table = PlainTable("Readings", ("Time", "km/h", "degC", "%", "Limits"), (52, 46, 46, 40, 0))
         self.add(self.table)
 
@@ -63,6 +67,19 @@ class ReadingPart(Section):
         ]  # fmt: skip
         self.table.setVisible(bool(rows))
         self.table.show_rows(rows, most=5)
+
+    def _ask(self) -> None:
+        path, _ = QFileDialog.getOpenFileName(self, "A meter's log", "", "Tables (*.csv *.txt)")
+        if path:
+            self.bring_log(Path(path))
+
+    def bring_log(self, path: Path) -> None:
+        """Keep all readings of a meter's log."""
+        from mapper.files.meterlog import meter_readings
+
+        record = self._book.record
+        if record is not None:
+            self._attempt(lambda: self._book.write("reading", meter_readings(path, record)[0]))
 
     def _write(self) -> None:
         from mapper.farm.errors import MapperError

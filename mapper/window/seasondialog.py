@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from mapper.window.window import MainWindow
 
 HEADS = ("Night", "Paddocks", "Rows", "km", "ha", "Hours", "People", "Readings", "Wind off plan", "Got away", "Cost")
-_WIDTHS = (92, 0, 78, 50, 50, 54, 58, 76, 100, 72, 66)
+_WIDTHS = (92, 0, 78, 50, 50, 54, 58, 100, 100, 72, 66)
 
 
 class SeasonDialog(Dialog):
@@ -42,6 +42,7 @@ class SeasonDialog(Dialog):
         self.sheet = PushButton("Save as spreadsheet")
         self.sheet.clicked.connect(self._ask_sheet)
         row.addWidget(self.sheet)
+        self.body.addStretch(1)
         self.body.addLayout(row)
         self.add_buttons()
         self.resize(980, 520)
