@@ -143,7 +143,7 @@ def block_asks(scene: Scene, view: View, clock: Any = None) -> list[Ask]:
 def break_asks(scene: Scene, view: View, against: bool = False) -> list[Ask]:
     """Return asks for the breaks' widths, one a side: on the line or beside it.
 
-    against: write present against wanted ("6 of 10 m") on every break.
+    against: write present against wanted ("6 of 10 m") where a break is too narrow.
     """
     breaks = scene.layer("breaks")
     found = []
@@ -161,7 +161,7 @@ def break_asks(scene: Scene, view: View, against: bool = False) -> list[Ask]:
         )
         if short and present < 0.5:
             words = tr("make a break of {wanted_m:.3g} m").format(wanted_m=row.wanted_m)
-        if against and row.wanted_m == row.wanted_m:
+        if against and short and row.wanted_m == row.wanted_m:
             words = tr("{present:.3g} of {wanted_m:.3g} m").format(present=present, wanted_m=row.wanted_m)
         run = float(np.hypot(*np.diff(xy, axis=0).T).sum())
         at, unit = along(xy, max(run / 9, 8 * view.px_per_mm), run / 18)

@@ -1,6 +1,7 @@
 """The panels of a burn-order map that stand overleaf, each as an item that runs on where it must."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from mapper.draw.words import tr
 from mapper.sheets.facts import Facts
@@ -22,6 +23,11 @@ from mapper.sheets.tally import paint_tally, tally_height
 from mapper.sheets.windpanel import paint_wind
 
 _LOOK_MM = 52.0  # the most of "look at this first" before the rest of the night
+
+
+def notes_title() -> str:
+    """Return the head of what the plan says besides."""
+    return tr("WORTH KNOWING, AND WHAT THIS PLAN LEAVES OUT")
 
 
 def tick_title() -> str:
@@ -51,7 +57,7 @@ def back_items(facts: Facts, front: frozenset[str], no_number: Sequence[int]) ->
     if len(rows) > (5 if "wind" in front else 6):
         items.append(blocks_item(rows))
     if facts.notes:
-        items.append(list_item(tr("WHAT THIS PLAN LEAVES OUT"), facts.notes, False))
+        items.append(replace(list_item(notes_title(), facts.notes, False), late=True))
     return items
 
 

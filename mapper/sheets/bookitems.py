@@ -7,9 +7,10 @@ from PySide6.QtSvg import QSvgRenderer
 
 from mapper.draw.palette import PAPER
 from mapper.draw.words import tr
+from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.flow import Item
 from mapper.sheets.page import Box, Page, text_width, wrap
-from mapper.sheets.texts import LINE
+from mapper.sheets.texts import LINE, lines_of, set_by
 
 _PT = 9.5
 _LINE_MM = _PT * 0.3528 * 1.28
@@ -57,6 +58,11 @@ def part_item(head: str, lines: Sequence[str], said: str = "", bold: bool = Fals
             page.paragraph(Box(box.x, y + 0.2, box.w, foot(box.w)), said, 7, colour=PAPER.soft, leading=1.15)
 
     return Item(head, tall, draw, cut=cut)
+
+
+def text_item(plan: BurnPlan, key: str, more: Sequence[str] = ()) -> Item:
+    """Return a text of the farm or of the program by its name, after lines of the plan's own."""
+    return part_item("", [*more, *lines_of(plan, key)], set_by(plan, key))
 
 
 def with_blanks(words: str, width: float) -> str:

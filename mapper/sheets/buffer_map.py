@@ -140,7 +140,7 @@ def _todo(kind: str, tell: bool, wanted_m: float, now_m: float) -> str:
     if np.isnan(wanted_m):
         return tr("ask how far it must be")
     if round(now_m) >= round(wanted_m):
-        return "clear"
+        return tr("clear")
     if kind == "power_line":
         return tr("leave rows in the strip unlit")
     if kind in ("road", "railway"):
@@ -187,7 +187,7 @@ class _Layout:
 def _layout(paper: str, top: float) -> _Layout:
     if paper == "A4 portrait":
         boxes = {"scale": Box(12, 153, 190, 8), "care": Box(8, 163, 194, 38), "breaks": Box(8, 203, 194, 36),
-                 "legend": Box(8, 241, 118, 26), "checks": Box(128, 241, 74, 26), "caution": Box(8, 269, 194, 11.6),
+                 "legend": Box(8, 241, 126, 26), "checks": Box(136, 241, 66, 26), "caution": Box(8, 269, 194, 11.6),
                  "foot": Box(8, 281.2, 194, 9.6), "check": Box(8, 292.6, 100, 0)}  # fmt: skip
         return _Layout(Box(12, top, 190, 148 - top), boxes, 3)
     if paper == "A4 landscape":
@@ -283,7 +283,9 @@ class _BufferMap:
         middle = shapely.union_all(lands.geometry.to_numpy()).representative_point()
         north = norths(plan.farm.grid, middle.x, middle.y, plan.night)
         view = self.laid.view
-        scale_marks(page, boxes["scale"], view, self.paper, north, _source_words(plan))
+        names = names_without_place(page, plan)
+        missing = " " + tr("No room on the map for: {names}.").format(names=few_of(names, 6)) if names else ""
+        scale_marks(page, boxes["scale"], view, self.paper, north, _source_words(plan) + missing)
         for name, (title, columns, rows) in self.tables.items():
             paint_table(page, page.panel(boxes[name], title), columns, rows, 8.5, 4.4, 9.0, tr("overleaf"))
         paint_legend(
@@ -291,10 +293,8 @@ class _BufferMap:
         )
         _checks(page, boxes["checks"])
         paint_caution(page, boxes["caution"], CAUTION)
-        names = names_without_place(page, plan)
-        missing = " " + tr("No room on the map for: {names}.").format(names=few_of(names, 6)) if names else ""
         gate = gate_place(plan)
-        words = f"{tr('For')} {plan.farm.emergency_number}: {gate.words}.{missing} {source_line(plan)}"
+        words = f"{tr('For')} {plan.farm.emergency_number}: {gate.words}. {source_line(plan)}"
         page.paragraph(boxes["foot"], words, 7.5, leading=1.2)
         check_line(page, boxes["check"].x, boxes["check"].y)
 
@@ -310,7 +310,7 @@ class _BufferMap:
 
 
 def _checks(page: Page, box: Box) -> None:
-    inside = page.panel(box, tr("CHECKED ON THE GROUND (name, date)"), black=False)
+    inside = page.panel(box, tr("CHECKED (name, date)"), black=False)
     checks = (tr("Breaks walked and measured"), tr("Poles cleared and wetted down"), tr("Signs out, road manager told"))
     step = inside.h / len(checks)
     for n, what in enumerate(checks):

@@ -31,7 +31,7 @@ def _drawn(paint: Callable[[Any], None]) -> bytes:
             font_manager.fontManager.addfont(str(carried("resources", "fonts", f"MapperSans-{cut}.ttf")))
     style: Any = {
         "font.family": FAMILY, "font.size": 8.0, "axes.linewidth": 0.8, "svg.fonttype": "none",
-        "svg.hashsalt": "mapper", "lines.linewidth": 1.4, "hatch.linewidth": 0.5, "axes.titleweight": "bold",
+        "svg.hashsalt": "mapper", "lines.linewidth": 1.4, "axes.titleweight": "bold",
         "axes.titlesize": 8.5, "axes.titlelocation": "left", "legend.frameon": False, "legend.fontsize": 7.5,
     }  # fmt: skip
     with mpl.rc_context(style):
@@ -115,8 +115,9 @@ def moisture_chart(plan: BurnPlan) -> bytes:
     def paint(axes: Any) -> None:
         hours = evening_hours(plan)
         if {"moisture_low_pct", "moisture_high_pct"} <= set(hours.columns):
-            axes.fill_between(hours["local"], hours["moisture_low_pct"], hours["moisture_high_pct"], facecolor="none",
-                              edgecolor="#595959", hatch="////", linewidth=0.0, label=tr("likely range"))  # fmt: skip
+            for column, words in (("moisture_low_pct", tr("likely range")), ("moisture_high_pct", None)):
+                axes.plot(hours["local"], hours[column], color="black", linestyle=(0, (1, 2)), linewidth=1.0,
+                          label=words)  # fmt: skip
         axes.plot(hours["local"], hours["moisture_pct"], color="black", marker="o", markersize=3,
                   label=tr("surface of the row"))  # fmt: skip
         _clock_axis(axes, plan)
@@ -149,7 +150,7 @@ def stop_wind_chart(plan: BurnPlan) -> bytes:
 
 
 def load_chart(plan: BurnPlan) -> bytes:
-    """Return how much row has which load, in km, light, right and heavy told apart by hatch."""
+    """Return how much row has which load, in km, light, right and heavy from white to black."""
 
     def paint(axes: Any) -> None:
         rows = plan.windrows[plan.windrows["paddock"].isin(plan.paddocks)]
@@ -159,15 +160,16 @@ def load_chart(plan: BurnPlan) -> bytes:
         edges = np.linspace(0.0, max(float(np.quantile(load, 0.98)) * 1.15, 0.5), 17)
         kind = rows["load_class"].to_numpy()
         foot = np.zeros(16)
-        for wanted, hatch, words in (
-            (kind == "light", "....", tr("too light")), (~np.isin(kind, ("light", "heavy")), "", tr("right")),
-            (kind == "heavy", "////", tr("too heavy")),
+        # Plain greys with black edges: Qt turns a hatch of an SVG into pictures of megabytes.
+        for wanted, grey, words in (
+            (kind == "light", "#FFFFFF", tr("too light")), (~np.isin(kind, ("light", "heavy")), "#BDBDBD", tr("right")),
+            (kind == "heavy", "#000000", tr("too heavy")),
         ):  # fmt: skip
             if wanted.any():
                 length = rows["length_m"].to_numpy()[wanted] / 1000.0
                 km, _ = np.histogram(np.minimum(load[wanted], edges[-1]), edges, weights=length)
-                axes.bar(edges[:-1], km, np.diff(edges), bottom=foot, align="edge", edgecolor="black", hatch=hatch,
-                         facecolor="#D8D8D8" if hatch else "white", linewidth=0.7, label=words)  # fmt: skip
+                axes.bar(edges[:-1], km, np.diff(edges), bottom=foot, align="edge", edgecolor="black", facecolor=grey,
+                         linewidth=0.7, label=words)  # fmt: skip
                 foot = foot + km
         axes.set_ylim(0, 1.25 * max(foot.max(), 0.1))
         axes.set_xlabel(tr("load in the row, kg/m"))

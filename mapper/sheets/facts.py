@@ -13,6 +13,7 @@ from mapper.farm.magnetic import Norths, norths
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.mapframe import row_turn_deg
 from mapper.sheets.night import lands_of
+from mapper.sheets.said import for_the_crew, printed
 
 
 @dataclass
@@ -71,10 +72,10 @@ class Facts:
         said = [r.text for r in plan.remarks if r.level != "note" and r.paddock in own]
         known = {a.rstrip(".") for a in plan.against}
         known |= {a.removeprefix(f"{name}: ") for a in known for name in plan.paddocks}
-        return [*against, *dict.fromkeys(t for t in said if t.rstrip(".") not in known)]
+        return [*against, *dict.fromkeys(for_the_crew(t) for t in said if t.rstrip(".") not in known)]
 
     @cached_property
     def notes(self) -> list[str]:
         """What the plan says for the record, each once."""
         own = ("", self.paddock) if self.paddock is not None else ("", *self.plan.paddocks)
-        return list(dict.fromkeys(r.text for r in self.plan.remarks if r.level == "note" and r.paddock in own))
+        return list(dict.fromkeys(printed(r.text) for r in self.plan.remarks if r.level == "note" and r.paddock in own))

@@ -15,8 +15,8 @@ class Item:
     """A panel. tall(width): the height it wants, mm. paint(page, box). half: two stand side by side on a wide stack.
 
     cut(width, height): what of it fits into so much height, and the rest, or None where it cannot be parted.
-    most: a first part of it is no taller than this; the rest follows after the others. head: it stands
-    on one page with the beginning of what follows.
+    most: a first part of it is no taller than this; the rest follows after the others, but before those that are
+    late. head: it stands on one page with the beginning of what follows.
     """
 
     name: str
@@ -26,6 +26,7 @@ class Item:
     cut: "Callable[[float, float], tuple[Item, Item] | None] | None" = None
     most: float = float("inf")
     head: bool = False
+    late: bool = False
 
 
 Placed = list[tuple[Item, Box]]
@@ -47,7 +48,8 @@ def flow(items: Sequence[Item], stacks: Sequence[Box], filler: Item | None = Non
         if not pair and item.cut is not None and tall > item.most:
             parts = item.cut(wide, min(item.most, max(room, _LEAST_CUT)))
             if parts is not None:
-                queue = [parts[0], *queue[1:], replace(parts[1], most=float("inf"))]
+                late = next((k for k, i in enumerate(queue) if i.late), len(queue))
+                queue = [parts[0], *queue[1:late], replace(parts[1], most=float("inf")), *queue[late:]]
                 continue
         # What fits whole into a stack of its own is not parted.
         long = item.cut is not None and tall > room + 1e-6 and tall > box.h and room >= _LEAST_CUT

@@ -6,6 +6,7 @@ from mapper.farm.limits import INDICES, Limit
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.night import when, winds
 from mapper.sheets.page import Box, Page, text_width, wrap
+from mapper.sheets.said import hour_words
 from mapper.sheets.texts import lines_of
 
 SOFT = PAPER.soft
@@ -59,7 +60,7 @@ def limit_lines(plan: BurnPlan, paddock: str | None) -> list[tuple[str, str, str
             "",
         ),
         (tr("Index, {name}").format(name=name), _upto(get("index_min"), get("index_max"), ""), ""),
-        (tr("Air / humidity"), f"{'not known' if air is None else f'up to {air.value:g} °C'} / {humid}", "°C   %"),
+        (tr("Air / humidity"), f"{_upto(None, air, '°C')} / {humid}", "°C   %"),
         (tr("People / units / water"), " / ".join(crew), ""),
         (tr("Light from / out by"), hours, ""),
         (tr("Test row held in the row"), "", "min"),
@@ -71,10 +72,7 @@ def _most(limit: Limit | None, unit: str) -> str:
 
 
 def _hour(limit: Limit | None) -> str:
-    if limit is None:
-        return tr("not known")
-    hour = int(limit.value) % 24
-    return f"{hour:02d}:{round(limit.value % 1 * 60):02d}" + (tr(" next day") if limit.value > 24 else "")
+    return tr("not known") if limit is None else hour_words(limit.value)
 
 
 def stop_words(plan: BurnPlan) -> str:

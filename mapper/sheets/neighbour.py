@@ -16,7 +16,7 @@ from mapper.draw.view import View
 from mapper.draw.words import tr
 from mapper.plan.burnplan import NEIGHBOUR_CAUTION, BurnPlan
 from mapper.sheets.mapframe import Inset, check_line, lay_map, map_view, paint_map, scale_bar
-from mapper.sheets.night import clock, day, gate_place, in_charge, lit_span, local, nearest_road, when, winds
+from mapper.sheets.night import clock, day, gate_place, in_charge, lit_span, nearest_road, when, winds
 from mapper.sheets.page import Box, Page, text_width
 from mapper.sheets.panels import paint_caution
 from mapper.sheets.texts import lines_of
@@ -57,12 +57,11 @@ def paint_notice(page: Page, plan: BurnPlan, neighbour: str, scene: Scene) -> No
     by = tr(" by {author}").format(author=plan.author) if plan.author else ""
     smoke = tr("; dots = smoke now; dotted outline = smoke after a change") if scene.layer("smoke") is not None else ""
     words = tr(
-        "Made {when} {local:%Y}{by}, {name}, plan no. {number}. Map marks: hatched = the paddock where rows are burnt"
+        "Made {when}{by}, {name}, plan no. {number}. Map marks: hatched = the paddock where rows are burnt"
         "{smoke}; heavy outline = your land. Sources: boundaries typed in by the farm, smoke computed from the "
         "forecast. Grid and datum: {name2}. Scale 1:{scale:,.0f}."
     ).format(
-        when=when(plan, plan.made_at),
-        local=local(plan, plan.made_at),
+        when=when(plan, plan.made_at, year=True),
         by=by,
         name=plan.farm.name,
         number=plan.number,

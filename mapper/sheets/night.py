@@ -43,10 +43,10 @@ def day(at: Any, year: bool = True) -> str:
     return f"{at:%a} {at.day} {at:%B}" + (f" {at:%Y}" if year else "")
 
 
-def when(plan: BurnPlan, at: Any) -> str:
-    """Return "Fri 17 Apr 16:40" in local time."""
+def when(plan: BurnPlan, at: Any, year: bool = False) -> str:
+    """Return "Fri 17 Apr 16:40" in local time, "Fri 17 Apr 2026 16:40" with its year."""
     moment = local(plan, at)
-    return f"{moment:%a} {moment.day} {moment:%b} {moment:%H:%M}"
+    return f"{moment:%a} {moment.day} " + moment.strftime("%b %Y %H:%M" if year else "%b %H:%M")
 
 
 @dataclass(frozen=True)
@@ -137,7 +137,8 @@ class GatePlace:
 
 def _minutes(degrees: float, plus: str, minus: str) -> str:
     whole, minutes = divmod(round(abs(degrees) * 60_000), 60_000)
-    return f"{plus if degrees >= 0 else minus} {whole}° {minutes / 1000:06.3f}'"
+    # No line breaks inside a position.
+    return f"{plus if degrees >= 0 else minus}\N{NO-BREAK SPACE}{whole}°\N{NO-BREAK SPACE}{minutes / 1000:06.3f}'"
 
 
 def gate_place(plan: BurnPlan, paddock: str | None = None) -> GatePlace:
@@ -191,11 +192,10 @@ def source_line(plan: BurnPlan, paddock: str | None = None) -> str:
     north = norths(plan.farm.grid, gate.east, gate.north, plan.night)
     made = tr("invented data; ") if plan.farm.invented else ""
     return tr(
-        "Made {when} {local:%Y}{by}, plan no. {number}. Sources: {made}rows {join}; boundary, assets and limits typed "
+        "Made {when}{by}, plan no. {number}. Sources: {made}rows {join}; boundary, assets and limits typed "
         "in by the farm; hours from the forecast. Grid and datum: {name}, metres. {words} Times: {zone}."
     ).format(
-        when=when(plan, plan.made_at),
-        local=local(plan, plan.made_at),
+        when=when(plan, plan.made_at, year=True),
         by=by,
         number=plan.number,
         made=made,

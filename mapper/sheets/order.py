@@ -8,6 +8,7 @@ from mapper.draw.words import tr
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.night import clock
 from mapper.sheets.page import Box, Page, wrap
+from mapper.sheets.said import metres_words
 from mapper.sheets.table import Column, paint_table
 
 
@@ -91,8 +92,9 @@ def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str | None, rest:
     left = " ".join(t for t in (note_words(plan, paddock), left_words(plan, paddock)) if t)
     foot = 0.0
     if left:
-        blocks = len(_of(plan.blocks, plan, paddock))
-        foot = min(4.0 * len(wrap(left, 8.5, True, inside.w - 4)), 16.0 if blocks <= 5 else 12.0) + 1.2
+        # What the table leaves over, but never so little that nothing is said.
+        spare = inside.h - 4.6 - 4.6 * len(_of(plan.blocks, plan, paddock)) - 1.2
+        foot = min(4.0 * len(wrap(left, 8.5, True, inside.w - 4)), max(spare, 12.0)) + 1.2
         page.line(inside.x, inside.bottom - foot, inside.right, inside.bottom - foot, 0.25)
         page.paragraph(Box(inside.x + 2, inside.bottom - foot + 0.3, inside.w - 4, foot - 0.6), left, 8.5, True)
     rows = order_rows(plan, paddock)
@@ -128,7 +130,7 @@ def left_words(plan: BurnPlan, paddock: str | None) -> str:
         return ""
     counts = left.groupby("left_reason").agg(n=("piece_id", "size"), m=("length_m", "sum"))
     parts = [
-        tr("{int} rows or parts, {m:,.0f} m ({reason})").format(int=int(r.n), m=r.m, reason=reason)
+        tr("{int} rows or parts, {length} ({reason})").format(int=int(r.n), length=metres_words(r.m), reason=reason)
         for reason, r in counts.sort_values("n", ascending=False).iterrows()
     ]
     return tr("Leave the dotted parts, do not light: {join}.").format(join="; ".join(parts))

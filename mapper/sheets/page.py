@@ -190,7 +190,7 @@ def wrap(words: str, pt: float, bold: bool, width: float) -> list[str]:
     lines: list[str] = []
     for part in words.split("\n"):
         line = ""
-        for word in part.split():
+        for word in part.split(" "):
             longer = f"{line} {word}".strip()
             if line and text_width(longer, pt, bold) > width:
                 lines.append(line)

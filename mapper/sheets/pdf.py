@@ -8,7 +8,14 @@ from io import BytesIO
 from pathlib import Path
 
 from pypdf import PdfReader, PdfWriter
-from pypdf.generic import ArrayObject, ByteStringObject
+from pypdf.generic import (
+    ArrayObject,
+    BooleanObject,
+    ByteStringObject,
+    DictionaryObject,
+    NameObject,
+    TextStringObject,
+)
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSizeF
 from PySide6.QtGui import (
     QGuiApplication,
@@ -20,6 +27,7 @@ from PySide6.QtGui import (
     QPdfWriter,
 )
 
+from mapper.draw.words import tr
 from mapper.farm.crs import Grid
 from mapper.files.atomic import written_whole
 from mapper.sheets.formats import PAPERS_MM
@@ -153,6 +161,12 @@ def _finished(raw: bytes, sheet: Sheet, made: Made, pages: list[Page]) -> bytes:
     pdf.add_metadata({"/Title": sheet.title, "/Author": made.author, "/Creator": "mapper", "/CreationDate": stamp,
                       "/ModDate": stamp})  # fmt: skip
     pdf.root_object.pop("/Metadata", None)
+    # Readers show the title instead of the file's name, and read aloud in the language printed: a translation says its
+    # own tag.
+    pdf.root_object[NameObject("/Lang")] = TextStringObject(tr("en-AU"))
+    pdf.root_object[NameObject("/ViewerPreferences")] = DictionaryObject(
+        {NameObject("/DisplayDocTitle"): BooleanObject(True)}
+    )
     mark = ByteStringObject(made.mark.encode())
     pdf._ID = ArrayObject([mark, mark])
     out = BytesIO()

@@ -11,6 +11,7 @@ from mapper.draw.words import tr
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.night import when
 from mapper.sheets.page import Box, Page, elide, wrap
+from mapper.sheets.said import told_words
 from mapper.sheets.texts import lines_of, set_by
 
 SOFT = PAPER.soft
@@ -23,7 +24,7 @@ def paint_briefing(page: Page, box: Box, plan: BurnPlan, paddock: str | None) ->
     outs = mine["name"].drop_duplicates().tolist()
     ways = tr("Ways out: none drawn, walk them")
     if outs:
-        ways = elide(tr("Ways out ") + ", ".join(o.replace("OUT ", "") for o in outs), 9, True, inside.w * 0.5)
+        ways = elide(tr("Out by: ") + ", ".join(outs), 9, True, inside.w * 0.5)
     lines = [
         (tr("Lookout"), tr("name, where")), (tr("Weather"), tr("who reads it, how often")),
         (tr("Radio channel / phone"), ""), (ways, tr("walked by all")), (tr("Safe ground"), tr("who counts heads")),
@@ -66,8 +67,9 @@ def people_lines(plan: BurnPlan) -> list[tuple[str, str]]:
     rows: Any = plan.tell.itertuples() if len(plan.tell) else ()
     for row in rows:
         by = "" if pd.isna(row.by) else tr("by {when}").format(when=when(plan, row.by))
-        said = tr("told {told_at}").format(told_at=row.told_at) if row.told_at else by
-        told.append((f"{'Told' if row.told_at else 'Tell'}: {row.who}", ", ".join(t for t in (row.phone, said) if t)))
+        said = tr("told {told_at}").format(told_at=told_words(plan, row.told_at)) if row.told_at else by
+        head = tr("Told: {who}") if row.told_at else tr("Tell: {who}")
+        told.append((head.format(who=row.who), ", ".join(t for t in (row.phone, said) if t)))
     return [(tr("In charge"), " ".join(t for t in (plan.farm.in_charge, plan.farm.phone) if t)), *crews, *told]
 
 

@@ -7,11 +7,8 @@ lighting and holding, contingency, smoke, patrol, after-burn record, sign-off.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache, partial
-from typing import Any
+from functools import cached_property, lru_cache
 
-import numpy as np
-import pandas as pd
 import shapely
 
 from mapper.draw.naming import asset_asks, land_asks, map_obstacles
@@ -19,21 +16,37 @@ from mapper.draw.palette import PAPER
 from mapper.draw.scene import Style
 from mapper.draw.words import tr
 from mapper.plan.burnplan import CAUTION, BurnPlan
-from mapper.sheets import charts
-from mapper.sheets.backs import list_item
-from mapper.sheets.bookitems import chart_item, part_item, signature_item
-from mapper.sheets.buffer_map import break_columns, break_rows, care_columns, keep_clear_of
+from mapper.sheets.bookbefore import (
+    against_items,
+    breaks_items,
+    go_item,
+    hazards_items,
+    limit_sources_item,
+    limits_item,
+    look_items,
+    place_item,
+    prescription_item,
+)
+from mapper.sheets.bookitems import signature_item, text_item
+from mapper.sheets.bookweather import weather_items
+from mapper.sheets.bookwork import (
+    escapes_items,
+    lighting_items,
+    own_words_items,
+    patrol_lines,
+    people_item,
+    smoke_lines,
+    told_item,
+    wrong_item,
+)
 from mapper.sheets.flow import Item, Placed, flow
 from mapper.sheets.formats import TOP
-from mapper.sheets.limitpanel import limit_lines, stop_words
 from mapper.sheets.mapframe import Laid, lay_map, map_view, paint_map
 from mapper.sheets.night import area_words, clock, day, gate_place, in_charge, lands_of, lit_span, nearest_road, when
-from mapper.sheets.order import left_words, order_columns, order_rows
 from mapper.sheets.page import Box, Page
 from mapper.sheets.panels import farm_words, paint_caution, paint_not_a_go, title_bar
 from mapper.sheets.scenes import night_scene
-from mapper.sheets.table import Column, table_item
-from mapper.sheets.texts import LINE, lines_of, set_by
+from mapper.sheets.texts import LINE
 
 Side = Callable[[Page], None]
 _STACK = Box(10.0, TOP + 0.5, 190.0, 256.0)
@@ -60,247 +73,33 @@ def sides(plan: BurnPlan, bound: Sequence[Bound]) -> list[Side]:
     return _Book(plan, bound).sides()
 
 
-def _text(plan: BurnPlan, name: str, key: str, more: Sequence[str] = ()) -> Item:
-    return part_item(name, [*more, *lines_of(plan, key)], set_by(plan, key))
-
-
-def _table(title: str, columns: Sequence[tuple[str, float, bool]], rows: Sequence[Sequence[str]]) -> Item:
-    return table_item(title, columns, rows, 8.5)
-
-
 def parts_of(plan: BurnPlan) -> list[Part]:
     """Return the parts in their order, filled from the plan where it knows, with lines to write on where not."""
     return [
-        Part(tr("Go or no go"), (_go(plan), *_against(plan), _limits(plan))),
-        Part(tr("Place and way in"), (_text(plan, "", "directions"), _place(plan))),
-        Part(tr("Objectives"), (_text(plan, "", "objectives"),)),
-        Part(tr("Prescription"), (_prescription(plan), _limit_sources(plan))),
-        Part(tr("Weather"), _weather(plan)),
-        Part(tr("Breaks"), (_table(tr("BREAKS: PRESENT AGAINST WANTED"), break_columns(), break_rows(plan)),)),
-        Part(tr("Hazards and what to keep clear of"), _hazards(plan)),
-        Part(tr("People and equipment"), (_text(plan, "", "complexity"), _people(plan))),
-        Part(tr("Protective clothing"), (_text(plan, "", "clothing"),)),
-        Part(tr("First aid and medical"), (_text(plan, "", "first_aid"),)),
-        Part(tr("Communication"), (_text(plan, "", "communication"),)),
-        Part(tr("Notices"), (_told(plan),)),
-        Part(tr("Test fire"), (_text(plan, "", "test_fire"),)),
-        Part(tr("Lighting"), _lighting(plan)),
-        Part(tr("Holding"), (_text(plan, "", "holding"),)),
-        Part(tr("Contingency"), (_text(plan, "", "contingency"), *_escapes(plan), _wrong(plan))),
-        Part(tr("Smoke"), (_text(plan, "", "smoke", _smoke_lines(plan)),)),
-        Part(tr("Patrol"), (_text(plan, "", "patrol", _patrol_lines(plan)),)),
-        Part(tr("After-burn record"), (_text(plan, "", "after_burn"),)),
+        Part(tr("Go or no go"), (go_item(plan), *against_items(plan), *look_items(plan), limits_item(plan))),
+        Part(tr("Place and way in"), (text_item(plan, "directions"), place_item(plan))),
+        Part(tr("Objectives"), (text_item(plan, "objectives"),)),
+        Part(tr("Prescription"), (prescription_item(plan), limit_sources_item(plan))),
+        Part(tr("Weather"), weather_items(plan)),
+        Part(tr("Breaks"), breaks_items(plan)),
+        Part(tr("Hazards and what to keep clear of"), hazards_items(plan)),
+        Part(tr("People and equipment"), (text_item(plan, "complexity"), people_item(plan))),
+        Part(tr("Protective clothing"), (text_item(plan, "clothing"),)),
+        Part(tr("First aid and medical"), (text_item(plan, "first_aid"),)),
+        Part(tr("Communication"), (text_item(plan, "communication"),)),
+        Part(tr("Notices"), (told_item(plan),)),
+        Part(tr("Test fire"), (text_item(plan, "test_fire"),)),
+        Part(tr("Lighting"), lighting_items(plan)),
+        Part(tr("Holding"), (text_item(plan, "holding"),)),
+        Part(tr("Contingency"), (text_item(plan, "contingency"), *escapes_items(plan), wrong_item(plan))),
+        Part(tr("Smoke"), (text_item(plan, "smoke", smoke_lines(plan)),)),
+        Part(tr("Patrol"), (text_item(plan, "patrol", patrol_lines(plan)),)),
+        Part(tr("After-burn record"), (text_item(plan, "after_burn"),)),
         Part(tr("Sign-off"), (signature_item((tr("Plan written by"), tr("Plan read by"), tr("Breaks walked by"),
                                               tr("Go, person in charge"), tr("Out and left, person in charge"))),)),
-        Part(tr("What the plan says of itself"), _own_words(plan)),
-        Part(tr("Glossary"), (_text(plan, "", "glossary"),)),
+        Part(tr("What the plan says of itself"), own_words_items(plan)),
+        Part(tr("Glossary"), (text_item(plan, "glossary"),)),
     ]  # fmt: skip
-
-
-def _prescription(plan: BurnPlan) -> Item:
-    return _text(plan, "", "prescription", [tr("Stop and hold {words}").format(words=stop_words(plan))])
-
-
-def _go(plan: BurnPlan) -> Item:
-    ban = plan.ban
-    checked = tr("No ban declared today: checked at {at} by {by}").format(
-        at=when(plan, ban.checked_at) if ban.state == "none" and ban.checked_at is not None else LINE,
-        by=(ban.by if ban.state == "none" else "") or LINE)  # fmt: skip
-    lines = [checked, tr("Permit here, number: {line}").format(line=LINE),
-             tr("Fire service told at {line} by {line}, spoke with {line}").format(line=LINE)]  # fmt: skip
-    return part_item("", lines, "", True)
-
-
-def _against(plan: BurnPlan) -> tuple[Item, ...]:
-    if plan.go:
-        return (part_item("", [tr("Nothing that the program checked stands against lighting. The permit and the person "
-                                  "in charge decide.")]),)  # fmt: skip
-    return (list_item(tr("NOT A GO BECAUSE"), list(plan.against), True),)
-
-
-def _limits(plan: BurnPlan) -> Item:
-    rows = [(what, value or LINE, "", "", "[]") for what, value, _ in limit_lines(plan, None)[3:]]
-    columns: tuple[Column, ...] = (
-        (tr("Light only if"), 0.32, True), (tr("Limit"), 0.28, True), (tr("Read at"), 0.14, False),
-        (tr("Reading"), 0.18, False), ("", 0.08, False),
-    )  # fmt: skip
-    return _table(tr("LIGHT ONLY IF ALL ARE TICKED"), columns, rows)
-
-
-def _place(plan: BurnPlan) -> Item:
-    rows = []
-    for name in plan.paddocks:
-        gate = gate_place(plan, name)
-        place = gate.words.split(": ", 1)[1].removesuffix(" (WGS 84)")
-        crop = str(plan.farm.paddock(name)["crop"]) or LINE
-        grid = f"{gate.east:.0f} E {gate.north:.0f} N"
-        road = nearest_road(plan, name) or LINE
-        rows.append((name, area_words(lands_of(plan, name)), crop, gate.name, place, grid, road))
-    columns: tuple[Column, ...] = (
-        (tr("Paddock"), 0.17, True), (tr("Area"), 0.08, False), (tr("Crop"), 0.1, False), (tr("Gate"), 0.12, True),
-        (tr("Latitude, longitude (WGS 84)"), 0.22, True), (tr("Grid, m"), 0.16, False), (tr("Road"), 0.15, False),
-    )  # fmt: skip
-    return _table(tr("WHERE"), columns, rows)
-
-
-def _limit_sources(plan: BurnPlan) -> Item:
-    rows = []
-    for limit in plan.farm.limits.limits.values():
-        height = f", {limit.averaging_min:g} min at {limit.height_m:g} m" if limit.kind.group == "weather" and (
-            limit.key.startswith(("wind", "gust"))) else ""  # fmt: skip
-        who = f"{limit.source}, {limit.date}" + (f" ({tr('starting value')})" if limit.starting else "")
-        unit = limit.unit.replace("degC", "°C").replace("ug/m3", "µg/m³")
-        rows.append((limit.kind.label, f"{limit.value:g} {unit}".strip() + height, who))
-    columns: tuple[Column, ...] = (
-        (tr("Local limit"), 0.3, True),
-        (tr("Value"), 0.25, True),
-        (tr("Who set it"), 0.45, False),
-    )
-    return _table(tr("LOCAL LIMITS"), columns, rows)
-
-
-def _weather(plan: BurnPlan) -> tuple[Item, ...]:
-    items: list[Item] = []
-    if plan.weather is not None:
-        said = [tr("Forecast: {issue}.").format(issue=plan.weather.issue), plan.weather.rows.words,
-                *plan.weather.rows.why, *plan.weather.four.words]  # fmt: skip
-        items.append(part_item("", said))
-    if not len(plan.hours):
-        return (*items, part_item("", [tr("No forecast covers this night: {line}").format(line=LINE)]))
-    drawn = [("hours", charts.hours_chart), ("air", charts.air_chart)]
-    if np.isfinite(plan.hours["moisture_pct"]).any():
-        drawn.append(("moisture", charts.moisture_chart))
-    if plan.weather is not None and plan.weather.stop_winds:
-        drawn.append(("stop wind", charts.stop_wind_chart))
-    items += [chart_item(name, partial(paint, plan)) for name, paint in drawn]
-    items.append(_hours(plan))
-    for table in plan.weather.stop_winds if plan.weather is not None else ():
-        columns: list[tuple[str, float, bool]] = [(tr("Air, °C"), 0.16, True)]
-        columns += [(f"{h} %", 0.84 / len(table.rh_pct), True) for h in table.rh_pct]
-        rows = [(f"{t}", *(f"{v:.0f}" for v in line)) for t, line in zip(table.temp_c, table.wind_km_h, strict=True)]
-        items.append(table_item(table.title, columns, rows, 8.5, 4.6))
-        items.append(part_item("", [table.rule], table.source))
-    return tuple(items)
-
-
-def _hours(plan: BurnPlan) -> Item:
-    rows = []
-    hour: Any
-    for hour in charts.evening_hours(plan).itertuples():
-        gust = "" if np.isnan(hour.gust_km_h) else f"{hour.gust_km_h:.0f}"
-        rows.append((clock(plan, hour.time_utc), f"{hour.wind_from_deg:.0f}°", f"{hour.wind_km_h:.0f}", gust,
-                     f"{hour.temp_c:.0f}", f"{hour.rh_pct:.0f}", f"{hour.moisture_pct:.0f}", hour.verdict,
-                     str(hour.why).split("; ", 1)[0]))  # fmt: skip
-    columns: tuple[Column, ...] = (
-        (tr("Hour"), 0.08, True), (tr("From"), 0.07, False), ("km/h", 0.06, True), (tr("Gust"), 0.06, False),
-        ("°C", 0.05, False), (tr("RH %"), 0.06, False), (tr("Straw %"), 0.07, False), (tr("Verdict"), 0.1, True),
-        (tr("First reason"), 0.45, False),
-    )  # fmt: skip
-    return _table(tr("HOURS OF THE EVENING"), columns, rows)
-
-
-def _hazards(plan: BurnPlan) -> tuple[Item, ...]:
-    own = part_item("", [tr("Power lines, wells, wires, holes, old tips, chemicals, gas: {line}").format(line=LINE)])
-    return (_table(tr("WHAT TO KEEP CLEAR OF"), care_columns(), [k.cells for k in keep_clear_of(plan)]), own)
-
-
-def _escapes(plan: BurnPlan) -> tuple[Item, ...]:
-    table = plan.escapes
-    if not len(table):
-        return ()
-    near = table.sort_values("minutes").drop_duplicates(["paddock", "side", "name"]).head(14)
-    rows = [
-        (str(e.paddock), str(e.side), str(e.name), f"{max(int(float(str(e.minutes))), 0)} min")
-        for e in near.itertuples()
-    ]
-    columns: tuple[Column, ...] = (
-        (tr("Paddock"), 0.28, True), (tr("Side"), 0.2, False), (tr("Reaches"), 0.34, True),
-        (tr("Soonest after"), 0.18, True),
-    )  # fmt: skip
-    return (_table(tr("IF FIRE GETS OVER A SIDE, IN THE FORECAST WIND"), columns, rows),)
-
-
-def _people(plan: BurnPlan) -> Item:
-    blank = ("", "", "", "")
-    rows = [(c.crew, str(c.people), str(c.units), f"{c.water_l:,.0f} L", *blank) for c in plan.farm.crews]
-    rows = [(in_charge(plan), "", "", "", plan.farm.phone, *blank[1:]), *rows, *[("", "", "", "", *blank)] * 3]
-    columns: tuple[Column, ...] = (
-        (tr("Crew or person"), 0.2, True), (tr("People"), 0.08, False), (tr("Units"), 0.07, False),
-        (tr("Water"), 0.1, False), (tr("Phone"), 0.15, False), (tr("Names"), 0.2, False), (tr("Job"), 0.1, False),
-        (tr("Here at"), 0.1, False),
-    )  # fmt: skip
-    return _table(tr("WHO IS HERE"), columns, rows)
-
-
-def _told(plan: BurnPlan) -> Item:
-    rows = []
-    row: Any
-    for row in plan.tell.itertuples() if len(plan.tell) else ():
-        by = "" if pd.isna(row.by) else when(plan, row.by)
-        rows.append((str(row.who), str(row.phone), str(row.why), by, str(row.told_at) or "", ""))
-    columns: tuple[Column, ...] = (
-        (tr("Who"), 0.22, True), (tr("Phone"), 0.15, False), (tr("Why"), 0.27, False), (tr("By"), 0.14, False),
-        (tr("Told at"), 0.12, True), (tr("By whom"), 0.1, False),
-    )  # fmt: skip
-    return _table(tr("WHO MUST BE TOLD"), columns, [*rows, ("", "", "", "", "", "")])
-
-
-def _lighting(plan: BurnPlan) -> tuple[Item, ...]:
-    rows = order_rows(plan, None)
-    left = [words for name in plan.paddocks if (words := left_words(plan, name))]
-    items = [_text(plan, "", "lighting", left)]
-    if rows:
-        columns = (
-            (order_columns()[0][0], 0.22, True),
-            *order_columns()[1:5],
-            (tr("Note"), 0.17, False),
-            order_columns()[6],
-        )
-        items.append(_table(tr("BURN ORDER"), columns, rows))
-    ways = plan.ways_out[plan.ways_out["paddock"].isin(plan.paddocks)]
-    out = [(f"{w.paddock} {w.block}", str(w.name), str(w.to), clock(plan, w.until), str(w.note)) for w in
-           ways.drop(columns="geometry").itertuples(name="Way")]  # fmt: skip
-    way_columns: tuple[Column, ...] = (
-        (tr("Block"), 0.22, True), (tr("Way out"), 0.12, True), (tr("To"), 0.26, False), (tr("Until"), 0.1, True),
-        (tr("Note"), 0.3, False),
-    )  # fmt: skip
-    items.append(_table(tr("WAYS OUT"), way_columns, out or [("", tr("none drawn: walk them"), "", "", "")]))
-    mine = plan.windrows[plan.windrows["paddock"].isin(plan.paddocks)]
-    if np.isfinite(mine["load_kg_m"]).any():
-        items.append(chart_item("loads", lambda: charts.load_chart(plan)))
-    return tuple(items)
-
-
-def _wrong(plan: BurnPlan) -> Item:
-    lines = [f"{n}  {words}" for n, words in enumerate(lines_of(plan, "if_it_goes_wrong"), 1)]
-    return part_item(tr("If it goes wrong"), lines, set_by(plan, "if_it_goes_wrong"), True)
-
-
-def _smoke_lines(plan: BurnPlan) -> list[str]:
-    reach = plan.smoke_reach
-    return [str(w) for w in reach["words"]] if len(reach) and "words" in reach else []
-
-
-def _patrol_lines(plan: BurnPlan) -> list[str]:
-    return [] if plan.weather is None else [plan.weather.patrol.words]
-
-
-def _own_words(plan: BurnPlan) -> tuple[Item, ...]:
-    own = {"", *plan.paddocks}
-    look = list(dict.fromkeys(r.text for r in plan.remarks if r.level != "note" and r.paddock in own))
-    notes = list(dict.fromkeys(r.text for r in plan.remarks if r.level == "note" and r.paddock in own))
-    others = [p for p in plan.farm.paddocks["paddock"] if p not in plan.paddocks]
-    figures = [f for f in plan.figures if not f.name.startswith(tuple(f"{p}: " for p in others))]
-    rows = [
-        (f.name, f"{f.value:.3g} {f.unit}".strip() + (" !" if f.outside else ""), f.source, f.inputs) for f in figures
-    ]
-    columns: tuple[Column, ...] = (
-        (tr("Figure (! outside its equation's range)"), 0.27, True), (tr("Value"), 0.13, True),
-        (tr("Source"), 0.36, False), (tr("From"), 0.24, False),
-    )  # fmt: skip
-    items = [list_item(tr("LOOK AT THIS FIRST"), look, True)] if look else []
-    items += [list_item(tr("WHAT THIS PLAN LEAVES OUT"), notes, False)] if notes else []
-    return (*items, _table(tr("FIGURES AND WHERE THEY COME FROM"), columns, rows)) if rows else tuple(items)
 
 
 class _Book:

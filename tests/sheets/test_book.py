@@ -80,7 +80,7 @@ def test_the_front_says_what_is_asked_of_it(printed):
     front = _text(made[0][1])[0]
     for words in ("No ban declared today", "checked at", "Permit here", "Fire service told", "10-min mean at 10 m",
                   "STOP AND HOLD", "GDA2020 / MGA zone 54", "WHAT THE MARKS MEAN", "1:7,500 on A4", "100 mm",
-                  "Made Fri 17 Apr 16:40 2026 by the farm manager", "Sources:", "invented data"):  # fmt: skip
+                  "Made Fri 17 Apr 2026 16:40 by the farm manager", "Sources:", "invented data"):  # fmt: skip
         assert words in front, words
     assert "NOT A GO" not in front and plan.go
 
@@ -125,6 +125,7 @@ def test_documents_are_whole(printed):
     for _, _, sheet, raw, _ in _all(printed):
         reader = PdfReader(BytesIO(raw))
         assert reader.metadata.title == sheet.title and reader.metadata.author == "the farm manager"
+        assert reader.root_object["/Lang"] == "en-AU" and reader.root_object["/ViewerPreferences"]["/DisplayDocTitle"]
         assert len(raw) < 2_000_000
         for page in reader.pages:
             fonts = page["/Resources"]["/Font"]

@@ -1,8 +1,10 @@
+import re
 from dataclasses import replace
 
 import pypdfium2
 import pytest
 
+from mapper.farm.notes import Figure
 from mapper.farm.wording import Wording
 from mapper.plan.burnplan import CAUTION, NEIGHBOUR_CAUTION
 from mapper.sheets.book import made_of, sheets_of
@@ -27,6 +29,11 @@ def book_of(plan):
 @pytest.fixture(scope="module")
 def printed():
     plan = demo_plan(go=False)
+    tell = plan.tell.copy()
+    tell.loc[0, "told_at"] = "2026-04-16T17:30"
+    made = (("Head fire, most", 17_512.3, "kW/m"), ("Chance", 3e-5, ""), ("Air", 31.0, "degC"))
+    figures = (*plan.figures, *(Figure(*m, "a test") for m in made))
+    plan = replace(plan, tell=tell, figures=figures)
     return plan, *book_of(plan)
 
 
@@ -79,6 +86,13 @@ def test_no_words_of_the_book_overlap_or_are_cut_off(printed):
                     or a.box.bottom <= b.box.y + 0.05
                     or b.box.bottom <= a.box.y + 0.05
                 ), (a.words, b.words)
+
+
+def test_no_raw_figure_or_time_on_paper(printed):
+    raw = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d|\de[+-]\d|ug/m3|degC|\bnan\b|\bNaT\b|\bNone\b")
+    _, _, pages, text = printed
+    assert not [w.words for page in pages for w in page.written if raw.search(w.words)]
+    assert "Thu 16 Apr 17:30" in " ".join(text)
 
 
 def test_charts_are_vector_with_their_words_as_text(printed):
