@@ -288,10 +288,14 @@ def judge(options: argparse.Namespace) -> int:
     say([report])
     limits = read_limits(options.limits) if options.limits else starting_limits()
     hours = judge_hours(forecast, lon, lat, zone, limits, _ban_check(options, zone))
+    if report.unsaid:
+        hours = hours.assign(verdict="no-go", lighting="no-go", why=report.unsaid, lighting_why=report.unsaid)
     write_hours(hours, options.out)
     counts = hours["verdict"].value_counts()
     said = ", ".join(f"{counts.get(v, 0)} {v}" for v in ("go", "caution", "no-go"))
     print(f"{len(hours)} hours in {zone}: {said}: {options.out}")
+    if report.unsaid:
+        print(f"NOT A GO: {report.unsaid}")
     return 0
 
 

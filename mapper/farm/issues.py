@@ -13,12 +13,14 @@ class ForecastIssue:
 
     source: file name, or "typed in". table: of weather/forecast.py. issued_at: UTC, when it was made; None where the
     file does not say (then its error is counted from its first hour). read_at: UTC, when it was brought in.
+    unsaid: what the file leaves open that must be said before a go, in a sentence; "" where nothing.
     """
 
     source: str
     table: pd.DataFrame
     issued_at: datetime | None = None
     read_at: datetime | None = None
+    unsaid: str = ""
 
     def words(self, zone: str) -> str:
         """Return the issue in words for paper: "north.json, issued 17 Apr 18:00"."""

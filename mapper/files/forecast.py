@@ -16,6 +16,7 @@ from mapper.farm.issues import ForecastIssue
 from mapper.farm.ranged import Array
 from mapper.files.columns import ColumnMap
 from mapper.files.forecastcolumns import (
+    UNSAID,
     column_values,
     guess_forecast_columns,
     height_m,
@@ -94,7 +95,7 @@ def read_issue(
 ) -> tuple[ForecastIssue, ImportReport]:
     """Read a forecast as an issue to keep with others (Farm.with_issue); parameters as read_forecast, read_at UTC."""
     table, report = read_forecast(path, grid, lonlat, zone, columns)
-    return ForecastIssue(Path(path).name, table, report.issued_at, read_at), report
+    return ForecastIssue(Path(path).name, table, report.issued_at, read_at, report.unsaid), report
 
 
 def read_pasted(
@@ -180,9 +181,20 @@ def _read(
         repaired=tuple(repaired),
         ignored=tuple(str(c) for c in table.columns if c not in used),
         notes=tuple(notes),
+        unsaid=_unsaid(columns, path.name),
         issued_at=raw.issued_at or one_time(_issued(table, columns, raw), raw.zone),
     )
     return ImportResult(check_forecast(forecast), report)
+
+
+def _unsaid(columns: ColumnMap, file: str) -> str:
+    """Say that a forecast does not tell how strong its wind is: taken for km/h, m/s pass as a calm night."""
+    if not any((e := columns.get(m)) is not None and e.why == UNSAID for m in ("wind", "gust")):
+        return ""
+    return (
+        f"The forecast {file} names no unit of its wind: km/h was taken, and m/s would be 3.6 times as strong. Write "
+        "the unit into the column's heading (wind m/s), or name it in a column file."
+    )
 
 
 def _issued(table: pd.DataFrame, columns: ColumnMap, raw: _Raw) -> Any:

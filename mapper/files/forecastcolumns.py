@@ -49,7 +49,7 @@ _NAMES: tuple[tuple[str, str, str], ...] = (
      r"^(air )?(temp\w*|tair|tmp|tmpc|tmpf|ta|tas|t ?2 ?m|2 ?t|t|drybulb|dry bulb)\b|temperature|air temp|\btemp\b",
      _KINDS),
     ("rain", r"rain|precip|^(pp?|tp|pr|rr|apcp|qpf)( \w+)?$|regen|lluvia|niederschlag|pluie", _CHANCE),
-    ("cloud", r"cloud|sky|okta|bewoelk|^(tcc|clt|tcdc|nubes)\b", r"base|height|type|low|mid|high|ceil|text|desc"),
+    ("cloud", r"cloud|sky|okta|bew(o|oe)lk|^(tcc|clt|tcdc|nubes)\b", r"base|height|type|low|mid|high|ceil|text|desc"),
 )  # fmt: skip
 _COMPASS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
 # Spellings of units that only weather uses.
@@ -57,6 +57,8 @@ _UNITS = {
     "mp/h": "mph", "kg m-2": "mm", "kg/m^2": "mm", "kg/m2": "mm", "kg m**-2": "mm", "m s**-1": "m/s", "l/m2": "mm",
     "1": "fraction", "0-1": "fraction", "inch": "in",
 }  # fmt: skip
+# A wind of which nothing tells the unit. Nothing is a go on it.
+UNSAID = "no unit given; say it if it is m/s or knots"
 _WINDS = ("wind", "gust", "wind_from", "wind_east", "wind_north")
 _WORDLESS = ("time", "date", "issued", "wind_from")
 
@@ -89,10 +91,13 @@ def guess_forecast_columns(table: pd.DataFrame) -> ColumnMap:
 
 
 def _speeds_like_temperature(entry: ColumnEntry, entries: list[ColumnEntry]) -> ColumnEntry:
-    """A speed without a unit beside kelvin is in m/s, beside Fahrenheit in mph: files keep to one system."""
+    """A speed without a unit is in that of the other wind, beside kelvin in m/s, beside Fahrenheit in mph."""
     if MEANINGS[entry.meaning] != "speed" or entry.sure != "guess":
         return entry
     beside = next((e.unit for e in entries if e.meaning == "temperature"), "")
+    other = next((e for e in entries if e.meaning in ("wind", "gust") and e is not entry and e.sure == "certain"), None)
+    if other is not None:
+        return replace(entry, unit=other.unit, why=f"no unit given; {other.column} is in {other.unit}")
     unit = {"K": "m/s", "F": "mph"}.get(beside)
     if entry.meaning in ("wind_east", "wind_north"):
         unit = unit or "m/s"
@@ -142,7 +147,7 @@ def _unit(meaning: str, unit: str, values: "pd.Series[Any]") -> tuple[str, str]:
     behind = "kn" if str(values.name).lower() == "sknt" else _behind(values)
     if behind in FACTORS["speed"]:
         return behind, ""
-    return "km/h", "no unit given; say it if it is m/s or knots"
+    return "km/h", UNSAID
 
 
 def _whole(known: Array) -> bool:

@@ -19,7 +19,8 @@ class ImportReport:
     what: trade word for the things read. crs: name of the grid the file is in. crs_known: "file" where the file says
     so, "guessed" from the numbers, "given" by the user, "" where a file has no positions. repaired, refused, ignored
     (column names) and notes are tuples of text, one sentence or name each. issued_at: of a forecast, UTC, where its
-    file says. machines: those that a log describes itself, with their header's width and the antenna's place.
+    file says. unsaid: what of a forecast its file leaves open, in a sentence. machines: those that a log describes
+    itself, with their header's width and the antenna's place.
     """
 
     file: str
@@ -33,6 +34,7 @@ class ImportReport:
     notes: tuple[str, ...] = ()
     issued_at: datetime | None = None
     machines: "tuple[Harvester, ...]" = ()
+    unsaid: str = ""
 
     def with_(self, **changes: Any) -> "ImportReport":
         """Return a copy with some fields changed."""

@@ -67,7 +67,8 @@ _SPELLINGS: dict[str, str] = {
     "sek": "s", "msec": "ms", "millis": "ms", "milliseconds": "ms", "grad": "deg", "grados": "deg", "graus": "deg",
     "degres": "deg", "degrés": "deg", "dd": "deg", "deg true": "deg", "°t": "deg", "rad.": "rad",
     "degree": "deg", "degrees": "deg", "°": "deg", "degt": "deg", "radians": "rad", "pct": "%", "percent": "%",
-    "oktas": "okta", "eighths": "okta", "c": "C", "°c": "C", "degc": "C", "deg c": "C", "celsius": "C", "f": "F",
+    "oktas": "okta", "eighths": "okta", "achtel": "okta", "octas": "okta",
+    "c": "C", "°c": "C", "degc": "C", "deg c": "C", "celsius": "C", "f": "F",
     "°f": "F", "degf": "F", "deg f": "F", "fahrenheit": "F", "kelvin": "K", "frac": "fraction",
 }  # fmt: skip
 _KNOWN = {u for units in FACTORS.values() for u in units}

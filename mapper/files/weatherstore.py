@@ -22,7 +22,8 @@ def write_weather(db: sqlite3.Connection, farm: Farm) -> None:
 def weather_settings(farm: Farm) -> dict[str, Any]:
     """Return what is kept as text beside the tables."""
     issues = [
-        {"source": i.source, "issued_at": _text(i.issued_at), "read_at": _text(i.read_at)} for i in farm.forecasts
+        {"source": i.source, "issued_at": _text(i.issued_at), "read_at": _text(i.read_at), "unsaid": i.unsaid}
+        for i in farm.forecasts
     ]
     return {"issues": issues, "issue_used": _used(farm), "last_soak": _text(farm.last_soak)}
 
@@ -30,7 +31,13 @@ def weather_settings(farm: Farm) -> dict[str, Any]:
 def read_weather(db: sqlite3.Connection, settings: dict[str, Any]) -> dict[str, Any]:
     """Return the farm's fields of weather; projects saved before issues were kept have one forecast or none."""
     issues = tuple(
-        ForecastIssue(s["source"], read_table(db, "issue", str(k)), _time(s["issued_at"]), _time(s["read_at"]))
+        ForecastIssue(
+            s["source"],
+            read_table(db, "issue", str(k)),
+            _time(s["issued_at"]),
+            _time(s["read_at"]),
+            s.get("unsaid", ""),
+        )
         for k, s in enumerate(settings.get("issues", ()))
     )
     used = settings.get("issue_used")

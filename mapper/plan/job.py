@@ -331,7 +331,7 @@ def _weather_remarks(farm: Farm, night: pd.DataFrame, open_: tuple[Window, ...])
         )
     if not len(night):
         return (Remark("evening", "stop", "The forecast does not cover this night. Open one that does."),)
-    found = []
+    found = [Remark("evening", "stop", issue.unsaid)] if (issue := farm.issue) and issue.unsaid else []
     if open_ and night["rain_mm"].isna().all():
         dry = "The forecast says nothing of rain, so whether the rows are dry is not known."
         found.append(Remark("evening", "stop", dry))

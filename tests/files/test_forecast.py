@@ -166,3 +166,35 @@ def test_missing_value_marks_are_said_and_not_weather(tmp_path):
     table, report = read_forecast(_write(tmp_path, text), None, AT, ZONE)
     assert np.isnan(table["wind_km_h"].iloc[0]) and np.isnan(table["rain_mm"].iloc[0])
     assert any("1 values of wind_km_h that no weather has" in r for r in report.repaired)
+
+
+@pytest.mark.parametrize(
+    ("wind", "gust", "km_h", "gust_km_h", "unsaid"),
+    [
+        ("wind_speed", "wind_gust", 5.0, 8.0, True),
+        ("wind_speed (m/s)", "wind_gust", 18.0, 28.8, False),
+        ("wind_speed_kmh", "wind_gust", 5.0, 8.0, False),
+    ],
+)
+def test_a_wind_without_a_unit_is_never_a_calm_night(tmp_path, wind, gust, km_h, gust_km_h, unsaid):
+    """5 m/s read as 5 km/h would pass as calm; one wind's unit stands for the other's."""
+    text = f"time,temperature,humidity,{wind},{gust},wind_direction\n2026-04-18T18:00,20,40,5,8,310\n"
+    table, report = read_forecast(_write(tmp_path, text), None, AT, ZONE)
+    assert table["wind_km_h"].tolist() == pytest.approx([km_h])
+    assert table["gust_km_h"].tolist() == pytest.approx([gust_km_h])
+    assert bool(report.unsaid) == unsaid
+    assert not unsaid or "3.6 times as strong" in report.unsaid
+    said = ColumnMap(tuple(e for e in columns_said(wind, gust)))
+    assert not read_forecast(_write(tmp_path, text), None, AT, ZONE, said)[1].unsaid
+
+
+def columns_said(wind, gust):
+    taken = {"time": ("time", ""), "temperature": ("temperature", "C"), "humidity": ("humidity", "%"),
+             "wind": (wind, "m/s"), "gust": (gust, "m/s"), "wind_from": ("wind_direction", "")}  # fmt: skip
+    return (ColumnEntry(m, c, u) for m, (c, u) in taken.items())
+
+
+def test_german_cloud_in_eighths(tmp_path):
+    text = "Zeit;Temperatur (°C);Rel. Feuchte (%);Wind (kn);Windrichtung (°);Bewölkung (Achtel)\n"
+    table, _ = read_forecast(_write(tmp_path, text + "18.04.2026 18:00;20,5;40;5,0;310;4\n"), None, AT, ZONE)
+    assert table["cloud_pct"].tolist() == [50.0]
