@@ -91,7 +91,7 @@ def burn_order(
     pieces = keep_unlit(pieces, wishes)
     if not spans or not winds:
         return _nothing_lit(pieces, crs)
-    start, sigma = spans[0][0], _sigma_deg(night_hours, changes, spans[0][0])
+    start, sigma = spans[0][0], _sigma_deg(night_hours, changes, spans)
     night = Night(
         np.array([(_s(w.starts_at, start), _s(w.ends_at, start), w.to_deg) for w in winds]),
         np.array([(_s(a, start), _s(b, start)) for a, b in spans]),
@@ -144,10 +144,16 @@ def _winds(
     return tuple(w for w in found if any(w.starts_at < b and w.ends_at > a for a, b in spans))
 
 
-def _sigma_deg(night_hours: pd.DataFrame, changes: Sequence[WindChange], start: datetime) -> float:
-    """Sigma of the wind's direction, of the likelier part of its distribution."""
-    spread = direction_spread(night_hours, start, changes)
-    return float(spread.sigmas_deg[spread.weights.argmax()])
+def _sigma_deg(
+    night_hours: pd.DataFrame, changes: Sequence[WindChange], spans: Sequence[tuple[datetime, datetime]]
+) -> float:
+    """Sigma of the wind's direction, of the likelier part of its distribution, where it is widest; rounded up."""
+    found = []
+    for begin, end in spans:
+        for share in np.linspace(0.0, 1.0, 5):
+            spread = direction_spread(night_hours, begin + share * (end - begin), changes)
+            found.append(float(spread.sigmas_deg[spread.weights.argmax()]))
+    return float(np.ceil(max(found)))
 
 
 def _left(found: Chosen) -> list[tuple[Piece, str]]:

@@ -18,6 +18,8 @@ from mapper.order.tell import clock
 NO_WAY = "no way out while it would burn; left for another night"
 # How often blocks are taken out and the night is ordered again.
 _ROUNDS = 8
+# A paddock of which less than this share can be lit is not begun. Our choice.
+_WORTH = 0.3
 
 
 @dataclass(frozen=True)
@@ -50,7 +52,8 @@ def choose(
     """Return the night's order, with a way out of every block where that can be had.
 
     Where blocks have none, the paddocks they lie in come first, while their ways may still be open; what then has none
-    is left for another night with all that follows in its paddock, and the rest is ordered again. Where nothing would
+    is left for another night with all that follows in its paddock (the whole paddock where little of it would remain),
+    and the rest is ordered again. Where nothing would
     remain, the order stays as it was first: its blocks without a way out keep it from being a go.
     """
     memory: Memory = {}
@@ -86,11 +89,16 @@ def choose(
 
 
 def _after(found: Chosen) -> list[Lit]:
-    """The pieces of each trapped block, and of all that come after it in its paddock."""
+    """The pieces of each trapped block, and of all that come after it in its paddock; all where too little is left."""
     begins: dict[str, int] = {}
     for e in found.trapped:
         numbers = [x.order_no for x in found.lit if (x.piece.paddock, x.block) == (e.paddock, e.block)]
         begins[e.paddock] = min(begins.get(e.paddock, min(numbers)), *numbers)
+    for order in (o for o in found.burnt if o.paddock in begins):
+        mine = [x for x in found.lit if x.piece.paddock == order.paddock]
+        kept_m = sum(x.line.length for x in mine if x.order_no < begins[order.paddock])
+        if kept_m < _WORTH * sum(p.line.length for p in order.pieces):
+            begins[order.paddock] = 0
     return [x for x in found.lit if x.order_no >= begins.get(x.piece.paddock, len(found.lit) + 1)]
 
 

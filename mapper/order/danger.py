@@ -71,9 +71,7 @@ def lee_cells(ground: WayGround, live: Array, winds: Sequence[Spread]) -> NDArra
         key = (cells[:, 1] - cells[:, 1].min()) * width + cells[:, 0] - cells[:, 0].min()
         cells = cells[np.unique(key, return_index=True)[1]]
     for wind in winds:
-        # Rounded to the safe side, so that few fans are made.
-        to_deg, sigma = round(wind.to_deg), 0.5 / SIGMAS + np.ceil(wind.sigma_deg)
-        mark(lee, cells, _fan(Spread(to_deg, sigma)))
+        mark(lee, cells, _fan(_rounded(wind)))
     return lee.ravel()
 
 
@@ -86,6 +84,11 @@ def mark(mask: Any, cells: Any, offsets: Any) -> None:  # pragma: no cover - com
             x, y = cells[i, 0] + offsets[j, 0], cells[i, 1] + offsets[j, 1]
             if 0 <= x < columns and 0 <= y < rows:
                 mask[y, x] = True
+
+
+def _rounded(wind: Spread) -> Spread:
+    """The wind to whole degrees, to the safe side, so that few fans are made."""
+    return Spread(round(wind.to_deg), 0.5 / SIGMAS + float(np.ceil(wind.sigma_deg)))
 
 
 @lru_cache(maxsize=64)
@@ -106,17 +109,17 @@ def in_lee(
     above: Sequence[Array], below: Sequence[Array], wind: Spread, clear_m: float = CLEAR_M
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Return pairs (m,), (m,) of numbers of lines (vertices (n, 2)): a crew on the one below would have live rows above
-    it and could not get clear within clear_m; lee as in lee_cells."""
+    it and could not get clear a cell within clear_m; lee as in lee_cells."""
     if not above or not below:
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
-    fan = _fan(wind)
+    fan = _fan(_rounded(wind))
     fan = np.ascontiguousarray(fan[np.hypot(*fan.T) * CELL_M > _APART_M])
     cells = [np.unique(np.rint(_dense(xy) / CELL_M).astype(np.int64), axis=0) for xy in (*above, *below)]
     low = np.min([c.min(axis=0) for c in cells], axis=0)
     high = np.max([c.max(axis=0) for c in cells], axis=0)
     ends = np.cumsum([0, *(len(c) for c in cells)])
     columns, rows = (int(n) for n in high - low + 1)
-    hit = _lee_of(np.concatenate(cells) - low, ends, len(above), fan, columns, rows, int(clear_m / CELL_M))
+    hit = _lee_of(np.concatenate(cells) - low, ends, len(above), fan, columns, rows, max(int(clear_m / CELL_M) - 1, 0))
     a, b = np.nonzero(hit)
     return a, b
 

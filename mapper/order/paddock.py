@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from mapper.farm.farm import Crew, RowBurn
 from mapper.farm.ranged import Array
+from mapper.ground.boundary import unit
 from mapper.order.blocks import block_numbers
 from mapper.order.burning import Burning, burning
 from mapper.order.danger import SIGMAS, Spread, in_lee
@@ -21,7 +22,7 @@ from mapper.order.precedence import Pairs, first_hits
 from mapper.order.schedule import FAR
 from mapper.order.sequence import Hard, Lee, Schedule, Task, solve
 from mapper.order.strip import EdgeRows, edge_strip, find_edge_rows
-from mapper.order.strips import lies_along, light_strips
+from mapper.order.strips import downwind_order, lies_along, light_strips
 
 HEADER_M = 12.0
 # A present break wider than this does not push the first row further from the edge.
@@ -30,6 +31,8 @@ _BREAK_INSIDE_M = 12.0
 _LEE_SPARE_DEG = 10.0
 # Rows a little off the wind are lit row by row where at least this share of them fits. Our choice.
 _ENOUGH = 0.6
+# Further than any paddock is long.
+_FAR_M = 1e7
 
 
 @dataclass(frozen=True)
@@ -74,6 +77,7 @@ class Ground:
     pairs: tuple[Pairs, ...]
     lee: Lee
     touched: Lee
+    downwind_m: Array
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -93,6 +97,7 @@ class Ground:
             pairs=pairs,
             lee=_part_lee(self.lee, stays),
             touched=_part_lee(self.touched, stays),
+            downwind_m=self.downwind_m[stays],
         )
 
 
@@ -140,8 +145,8 @@ def cut_ground(
 ) -> Ground:
     """Return a paddock's pieces cut at the lines between its fields and at its downwind edge strip."""
     to_deg = float(night.winds[0, 2])
-    if not lies_along([p.line for p in pieces], to_deg, night.along_deg):
-        pieces = tuple(cut_flanks(pieces, to_deg, night.along_deg))
+    flanks = not lies_along([p.line for p in pieces], to_deg, night.along_deg)
+    pieces = tuple(cut_flanks(pieces, to_deg, night.along_deg, night.lee_deg, flanks))
     fields, middles = split_fields(area, breaks_there, assets)
     cut, number = cut_at_lines(pieces, fields, middles)
     present = breaks.loc[~breaks["side"].str.startswith(("Ring", "Inside")), "present_m"]
@@ -156,7 +161,8 @@ def cut_ground(
     others = (first_hits(lines, float(to)) for to in night.winds[1:, 2])
     spread = Spread(to_deg, night.lee_deg / SIGMAS)
     lee, touched = Lee(*in_lee(lines, lines, spread)), Lee(*in_lee(lines, lines, spread, 0.0))
-    return Ground(name, area, header_m, rows, rows.field, (rows.pairs, *others), lee, touched)
+    middles = np.array([p.line.interpolate(0.5, normalized=True).coords[0] for p in rows.pieces])
+    return Ground(name, area, header_m, rows, rows.field, (rows.pairs, *others), lee, touched, middles @ unit(to_deg))
 
 
 def order_paddock(
@@ -324,8 +330,12 @@ def _one_way(ground: Ground, phase: NDArray[np.int64]) -> tuple[NDArray[np.int64
     first, then = np.r_[mean.first, below], np.r_[mean.then, above]
     graph = coo_matrix((np.ones(len(first)), (first, then)), shape=(n, n))
     knot = connected_components(graph, directed=True, connection="strong")[1]
-    apart = knot[above] != knot[below]
-    return above[apart], below[apart]
+    # In a circle those stay that agree with one order of all, the furthest downwind first.
+    order = downwind_order(np.ones(n, dtype=bool), mean, phase * _FAR_M - ground.downwind_m)
+    turn = np.empty(n, dtype=np.int64)
+    turn[order] = np.arange(n)
+    stays = (knot[above] != knot[below]) | (turn[below] < turn[above])
+    return above[stays], below[stays]
 
 
 def _axis(first: Array, last: Array) -> Array:

@@ -20,8 +20,11 @@ TURN_M = 3.0
 BEND_M = 20.0
 # A lap is cut at its corners: this much turn, of a line simplified so far. Our choice.
 CORNER_DEG, CORNER_M = 25.0, 10.0
-# Longest piece along the wind beside rows that lie across it. Our choice.
-FLANK_M = 60.0
+# Longest piece along the wind beside rows that lie across it: no longer than a crew may drive to get clear
+# (danger.CLEAR_M), so that two laps lit side by side never close it in. Our choice.
+FLANK_M = 40.0
+# So far its lee may reach back over the row upwind of it: a cell less than FLANK_M.
+_BACK_M = 30.0
 # What is shorter is not worth a lighting point. Our choice.
 SHORTEST_M = 3.0
 
@@ -170,15 +173,26 @@ def cut_at_crossings(pieces: Sequence[Piece]) -> list[Piece]:
     return result
 
 
-def cut_flanks(pieces: Sequence[Piece], to_deg: float, within_deg: float) -> list[Piece]:
-    """Return the pieces; those that run within within_deg of the wind are cut short, so that a flank is lit step by
-    step with the rows beside it and never all at once."""
-    most = np.cos(np.radians(within_deg))
+def cut_flanks(
+    pieces: Sequence[Piece], to_deg: float, along_deg: float, lee_deg: float, flanks: bool = True
+) -> list[Piece]:
+    """Return the pieces; those near the wind's direction are cut short, so that a crew beside one has fire along no
+    more of it than it can get clear of.
+
+    Within along_deg of the wind none is longer than FLANK_M (flanks False: left whole). Beyond, up to lee_deg (the wind may turn so far), so that
+    its fire reaches back over the rows upwind of it by no more than FLANK_M.
+    """
     result: list[Piece] = []
     for piece in pieces:
         chord = np.subtract(piece.line.coords[-1], piece.line.coords[0])
-        along = abs(float(chord @ unit(to_deg))) >= most * max(float(np.hypot(*chord)), 1e-9)
-        count = int(np.ceil(piece.line.length / FLANK_M)) if along and not piece.left_reason else 1
+        share = abs(float(chord @ unit(to_deg))) / max(float(np.hypot(*chord)), 1e-9)
+        off_deg = float(np.degrees(np.arccos(min(share, 1.0))))
+        longest = np.inf
+        if off_deg <= along_deg:
+            longest = FLANK_M if flanks else np.inf
+        elif off_deg < lee_deg:
+            longest = max(FLANK_M, _BACK_M / np.sin(np.radians(min(lee_deg - off_deg, 90.0))))
+        count = 1 if piece.left_reason else max(int(np.ceil(piece.line.length / longest)), 1)
         parts = split_at(piece.line, np.linspace(0, piece.line.length, count + 1)[1:-1])
         result += [
             replace(piece, piece_id=f"{piece.piece_id}.{j + 1}" if count > 1 else piece.piece_id, line=line)

@@ -206,7 +206,7 @@ def test_the_grain_signal_comes_about_eleven_seconds_late(logs):
     assert 8 <= int(np.argmax(lags)) <= 12
 
 
-def test_the_forecast_spans_three_days_with_a_change_late_on_saturday():
+def test_the_forecast_spans_three_days_with_a_change_early_on_sunday():
     table = pd.read_csv(SAMPLE / "forecast.csv")
     time = pd.to_datetime(table["time"])
     assert len(table) == 72
@@ -215,7 +215,7 @@ def test_the_forecast_spans_three_days_with_a_change_late_on_saturday():
     evening = table[(time >= "2026-04-18 18:00+10:00") & (time <= "2026-04-18 22:00+10:00")]
     assert evening["wind_speed_10m_kmh"].between(10, 12).all()
     assert evening["wind_direction_deg"].between(300, 325).all()
-    after = table[(time >= "2026-04-18 23:00+10:00") & (time <= "2026-04-19 06:00+10:00")]
+    after = table[(time >= "2026-04-19 03:00+10:00") & (time <= "2026-04-19 09:00+10:00")]
     assert after["wind_direction_deg"].between(215, 240).all()
 
 

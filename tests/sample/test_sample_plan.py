@@ -66,11 +66,11 @@ def test_both_machines_share_a_paddock(plan):
 def test_saturday_evening_is_open_until_the_change_and_friday_is_not(plan, farm):
     assert len(plan.windows) == 1
     window = plan.windows[0]
-    # To 20:10 in Melbourne in April (UTC+10): the change at 22:30 less two sigma (60 min each) and 20 min of burn-out.
+    # To 23:40 in Melbourne in April (UTC+10): out by midnight less 20 min of burn-out; the change comes at 02:30.
     first_h = farm.limits.value("light_from")
     assert window.starts_at == datetime(2026, 4, 18, int(first_h) - 10, tzinfo=UTC)
-    assert window.ends_at == datetime(2026, 4, 18, 10, 10, tzinfo=UTC)
-    assert len(plan.changes) == 1
+    assert window.ends_at == datetime(2026, 4, 18, 13, 40, tzinfo=UTC)
+    assert len(plan.changes) == 1 and plan.changes[0].at == datetime(2026, 4, 18, 16, 30, tzinfo=UTC)
     checked = datetime(2026, 4, 17, 4, tzinfo=UTC)
     friday = run(farm, NightRequest(date(2026, 4, 17), checked, "test", ban=BanCheck("none", checked, "test")))[0]
     assert friday.windows == () and not friday.go
