@@ -1,7 +1,8 @@
-"""Weed counts against scipy's own exact tests."""
+"""Weed counts against scipy's own exact tests and a quasi-Poisson model of statsmodels."""
 
 import numpy as np
 import pytest
+import statsmodels.api as sm
 from scipy.stats import binomtest, poisson_means_test
 
 from mapper.farm.errors import SettingError
@@ -36,6 +37,25 @@ def test_counts_that_vary_more_than_chance_leave_less_sure():
     assert patchy.spread > 5
     assert patchy.high - patchy.low > 2 * (even.high - even.low)
     assert "Too few counts" in patchy.text
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_estimate_and_spread_are_those_of_a_quasi_poisson_model(seed):
+    """statsmodels: Poisson, log link, log area as offset, scale by Pearson's chi-square (McCullagh & Nelder 1989).
+
+    Its interval is Wald's, so with many plants ours, which is exact, lies near it and is no narrower by much.
+    """
+    rng = np.random.default_rng(seed)
+    area = rng.uniform(0.25, 30.0, 24)
+    burnt = np.arange(24) % 2 == 0
+    plants = rng.negative_binomial(4, 4 / (4 + np.where(burnt, 2.0, 8.0) * area))
+    design = sm.add_constant(burnt.astype(float))
+    model = sm.GLM(plants, design, family=sm.families.Poisson(), offset=np.log(area)).fit(scale="X2")
+    worked = did_it_work(*(list(v) for v in (plants[burnt], area[burnt], plants[~burnt], area[~burnt])))
+    assert worked.kill == pytest.approx(1 - np.exp(model.params[1]), rel=1e-6)
+    assert worked.spread == pytest.approx(model.pearson_chi2 / model.df_resid, rel=1e-6)
+    low, high = 1 - np.exp(model.conf_int()[1][::-1])
+    assert (worked.low, worked.high) == (pytest.approx(low, abs=0.08), pytest.approx(high, abs=0.08))
 
 
 def test_the_true_kill_lies_in_the_interval_as_often_as_it_says():
