@@ -30,7 +30,8 @@ def write_tally(options: argparse.Namespace) -> int:
 
     record = _read(options.record)
     parts = row_parts(record)
-    copied = set(parts.loc[parts["state"] != "", "order_no"])
+    # A row alight is not done with: "rest done" means it too.
+    copied = set(parts.loc[~parts["state"].isin(["", "lit"]), "order_no"])
     bodies = []
     for said in read_tally(options.tally, record.numbers, record.blocks, tuple(copied)):
         at = record.moment(*said.clock) if said.clock else _at(options, record)

@@ -67,9 +67,13 @@ class NightRecord:
 
     @property
     def blocks(self) -> dict[str, tuple[int, ...]]:
-        """Block letter to its row numbers."""
-        numbered = self.pieces[self.pieces["order_no"] > 0]
-        return {str(b): tuple(sorted(map(int, g["order_no"]))) for b, g in numbered.groupby("block") if b}
+        """Block letter to its row numbers; letter and paddock where blocks of several paddocks have one letter."""
+        numbered = self.pieces[(self.pieces["order_no"] > 0) & (self.pieces["block"] != "")]
+        several = numbered.groupby("block")["paddock"].nunique() > 1
+        return {
+            f"{b} {p}" if several[b] else str(b): tuple(sorted(map(int, g["order_no"])))
+            for (b, p), g in numbered.groupby(["block", "paddock"])
+        }
 
     def moment(self, hour: int, minute: int) -> datetime:
         """Return a clock time of the night, local noon to noon, in UTC: 23:40 is that evening, 01:10 the day after."""

@@ -131,6 +131,8 @@ def _numbers(
             continue
         elif after_block and words.upper() in blocks:
             found += list(blocks[words.upper()])
+        elif after_block and any(name.startswith(f"{words.upper()} ") for name in blocks):
+            raise _unclear(phrase, f"block {words.upper()} stands in several paddocks: write row numbers")
         elif words in _FILLER or token[0] == ",":
             pass
         else:

@@ -139,7 +139,7 @@ class TallyPart(Section):
 
         record = self._book.record
         assert record is not None
-        copied = [n for n, state in self._book.states.items() if state]
+        copied = [n for n, state in self._book.states.items() if state not in ("", "lit")]
         said = read_tally(self.typed.text(), record.numbers, record.blocks, copied)
         times = [record.moment(*s.clock) if s.clock else self._at() for s in said]
         self._book.write("rows", zip((s.body for s in said), times, strict=True))
