@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from mapper.farm.farm import Crew
 from mapper.farm.notes import Remark
 from mapper.farm.ranged import Array
-from mapper.order.paddock import Asked, Ground
+from mapper.order.cutground import Asked, Ground
 from mapper.order.pieces import Piece
 from mapper.order.schedule import FAR
 from mapper.order.wishes import Earlier, Wishes

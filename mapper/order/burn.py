@@ -17,10 +17,10 @@ from mapper.hours.verdict import Window
 from mapper.order.around import Around
 from mapper.order.asked import apply_wishes, crews_until, keep_unlit
 from mapper.order.choose import Chosen, choose, remarks_of_ways
+from mapper.order.cutground import Night
 from mapper.order.danger import SIGMAS
 from mapper.order.layers import block_layer, out_layer, piece_layer, point_layer
 from mapper.order.night import cut_grounds
-from mapper.order.paddock import Night
 from mapper.order.pieces import Piece, cut_rows, unlit_ground
 from mapper.order.schedule import FAR
 from mapper.order.tell import clock, figures_of, remarks_of

@@ -8,10 +8,11 @@ import pandas as pd
 
 from mapper.farm.notes import Remark
 from mapper.order.around import Around
+from mapper.order.cutground import Asked, Ground, Night
 from mapper.order.escape import Escape, Memory, escapes
 from mapper.order.lit import Lit, gather
 from mapper.order.night import order_night, without
-from mapper.order.paddock import Asked, Ground, Night, PaddockOrder
+from mapper.order.paddock import PaddockOrder
 from mapper.order.pieces import Piece
 from mapper.order.tell import clock
 

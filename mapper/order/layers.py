@@ -8,9 +8,9 @@ import geopandas as gpd
 from mapper.farm.farm import Crew
 from mapper.farm.layers import make_layer
 from mapper.order.blocks import block_area
+from mapper.order.cutground import HEADER_M
 from mapper.order.escape import Escape
 from mapper.order.lit import Lit
-from mapper.order.paddock import HEADER_M
 from mapper.order.pieces import Piece
 
 

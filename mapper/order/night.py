@@ -10,7 +10,8 @@ import shapely
 from mapper.farm.errors import Stopped
 from mapper.farm.ranged import Array
 from mapper.ground.boundary import unit
-from mapper.order.paddock import HEADER_M, Asked, Ground, Night, PaddockOrder, Standing, cut_ground, order_paddock
+from mapper.order.cutground import HEADER_M, Asked, Ground, Night, cut_ground
+from mapper.order.paddock import PaddockOrder, Standing, order_paddock
 from mapper.order.pieces import Piece
 
 

@@ -1,104 +1,28 @@
 """The order of one paddock: field by field, edge rows first, then the inside, row by row or in strips across them."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
-import geopandas as gpd
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
-from mapper.farm.farm import Crew, RowBurn
 from mapper.farm.ranged import Array
-from mapper.ground.boundary import unit
 from mapper.order.blocks import block_numbers
 from mapper.order.burning import Burning, burning
+from mapper.order.cutground import Asked, Ground, Night, one_way, part_lee, part_pairs
 from mapper.order.danger import SIGMAS, Spread, in_lee
-from mapper.order.fields import cut_at_lines, in_turn, split_fields
 from mapper.order.lighting import lighting_times, may_begin
-from mapper.order.pieces import Piece, cut_flanks
-from mapper.order.precedence import Pairs, first_hits
+from mapper.order.pieces import Piece
 from mapper.order.schedule import FAR
-from mapper.order.sequence import Hard, Lee, Schedule, Task, solve
-from mapper.order.strip import EdgeRows, edge_strip, find_edge_rows
-from mapper.order.strips import downwind_order, lies_along, light_strips
+from mapper.order.sequence import Hard, Schedule, Task, solve
+from mapper.order.strip import EdgeRows
+from mapper.order.strips import lies_along, light_strips
 
-HEADER_M = 12.0
-# A present break wider than this does not push the first row further from the edge.
-_BREAK_INSIDE_M = 12.0
 # Room for a crew a row further down. Our choice.
 _LEE_SPARE_DEG = 10.0
 # Rows a little off the wind are lit row by row where at least this share of them fits. Our choice.
 _ENOUGH = 0.6
-# Further than any paddock is long.
-_FAR_M = 1e7
-
-
-@dataclass(frozen=True)
-class Night:
-    """What all paddocks of a night share. winds (k, 3): from, until (s), blown to (deg); windows (w, 2) in s.
-
-    along_deg: rows closer to the wind's direction than this are lit in strips across them. lee_deg: the wind may turn
-    this far either way. crew_until_s (crews,): a
-    crew lights nothing after. most_alight: pieces alight at once. effort: share of the solver's full effort.
-    """
-
-    winds: Array
-    windows: Array
-    crews: tuple[Crew, ...]
-    row_burn: RowBurn
-    along_deg: float
-    lee_deg: float
-    seed: int
-    crew_until_s: Array
-    most_alight: int = 1_000_000
-    effort: float = 1.0
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What is asked of pieces, by piece_id: release_s, no earlier than; earlier, pairs lit one before the other."""
-
-    release_s: Mapping[str, float] = field(default_factory=dict)
-    earlier: tuple[tuple[str, str], ...] = ()
-
-
-@dataclass(frozen=True)
-class Ground:
-    """One paddock cut up: its edge rows and inside, the turn of each piece's field, the pairs of every wind, and what
-    lies in the lee of what under any direction the wind may take: too deep for a crew to get clear, or at all."""
-
-    paddock: str
-    area: BaseGeometry
-    header_m: float
-    rows: EdgeRows
-    turn: NDArray[np.int64]
-    pairs: tuple[Pairs, ...]
-    lee: Lee
-    touched: Lee
-    downwind_m: Array
-
-    @property
-    def pieces(self) -> tuple[Piece, ...]:
-        """Its pieces to light."""
-        return self.rows.pieces
-
-    def part(self, stays: NDArray[np.bool_]) -> "Ground":
-        """Return the paddock with some of its pieces only; pairs with the others fall away."""
-        rows = self.rows
-        pairs = tuple(_part_pairs(p, stays) for p in self.pairs)
-        kept = tuple(p for p, s in zip(rows.pieces, stays, strict=True) if s)
-        cut = EdgeRows(kept, rows.field[stays], rows.edge[stays], rows.late[stays], pairs[0])
-        return replace(
-            self,
-            rows=cut,
-            turn=self.turn[stays],
-            pairs=pairs,
-            lee=_part_lee(self.lee, stays),
-            touched=_part_lee(self.touched, stays),
-            downwind_m=self.downwind_m[stays],
-        )
 
 
 @dataclass(frozen=True)
@@ -130,39 +54,6 @@ class Standing:
     xy: Array
     burning_s: Array
     lines: tuple[Array, ...] = ()
-
-
-def cut_ground(
-    name: str,
-    area: BaseGeometry,
-    header_m: float,
-    pieces: tuple[Piece, ...],
-    edges: gpd.GeoDataFrame,
-    breaks: gpd.GeoDataFrame,
-    assets: gpd.GeoDataFrame,
-    breaks_there: gpd.GeoDataFrame | None,
-    night: Night,
-) -> Ground:
-    """Return a paddock's pieces cut at the lines between its fields and at its downwind edge strip."""
-    to_deg = float(night.winds[0, 2])
-    flanks = not lies_along([p.line for p in pieces], to_deg, night.along_deg)
-    pieces = tuple(cut_flanks(pieces, to_deg, night.along_deg, night.lee_deg, flanks))
-    fields, middles = split_fields(area, breaks_there, assets)
-    cut, number = cut_at_lines(pieces, fields, middles)
-    present = breaks.loc[~breaks["side"].str.startswith(("Ring", "Inside")), "present_m"]
-    inside_m = min(float(present.max()), _BREAK_INSIDE_M) if len(present) else 0.0
-    strip = edge_strip(edges, area, header_m, inside_m)
-    places = np.array([f.centroid.coords[0] for f in fields])
-    # Fields that lock into one another are burnt as one.
-    first = first_hits([shapely.get_coordinates(p.line) for p in cut], to_deg)
-    turn = in_turn(number, first, places, to_deg)
-    rows = find_edge_rows(cut, turn, strip, to_deg)
-    lines = [shapely.get_coordinates(p.line) for p in rows.pieces]
-    others = (first_hits(lines, float(to)) for to in night.winds[1:, 2])
-    spread = Spread(to_deg, night.lee_deg / SIGMAS)
-    lee, touched = Lee(*in_lee(lines, lines, spread)), Lee(*in_lee(lines, lines, spread, 0.0))
-    middles = np.array([p.line.interpolate(0.5, normalized=True).coords[0] for p in rows.pieces])
-    return Ground(name, area, header_m, rows, rows.field, (rows.pairs, *others), lee, touched, middles @ unit(to_deg))
 
 
 def order_paddock(
@@ -310,32 +201,10 @@ def _hard(ground: Ground, phase: NDArray[np.int64], number: Mapping[str, int], a
     rows = ground.rows
     bay = rows.late[rows.pairs.first]
     wishes = [(number[a], number[b]) for a, b in asked.earlier if a in number and b in number]
-    above, below = _one_way(ground, phase)
+    above, below = one_way(ground, phase)
     first = np.r_[rows.pairs.first[bay], [a for a, _ in wishes], below].astype(np.int64)
     then = np.r_[rows.pairs.then[bay], [b for _, b in wishes], above].astype(np.int64)
     return Hard(first, then, np.arange(len(first)) < int(bay.sum()))
-
-
-def _one_way(ground: Ground, phase: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Pairs in whose lee one lies and which may be lit in that order: in no circle with those of the mean wind."""
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.csgraph import connected_components
-
-    mean, n = ground.pairs[0], len(ground.pieces)
-    above, below = ground.touched.above, ground.touched.below
-    # Rows in each other's lee say nothing.
-    mutual = np.isin(above * n + below, below * n + above)
-    fits = (phase[below] <= phase[above]) & ~mutual
-    above, below = above[fits], below[fits]
-    first, then = np.r_[mean.first, below], np.r_[mean.then, above]
-    graph = coo_matrix((np.ones(len(first)), (first, then)), shape=(n, n))
-    knot = connected_components(graph, directed=True, connection="strong")[1]
-    # In a circle those stay that agree with one order of all, the furthest downwind first.
-    order = downwind_order(np.ones(n, dtype=bool), mean, phase * _FAR_M - ground.downwind_m)
-    turn = np.empty(n, dtype=np.int64)
-    turn[order] = np.arange(n)
-    stays = (knot[above] != knot[below]) | (turn[below] < turn[above])
-    return above[stays], below[stays]
 
 
 def _axis(first: Array, last: Array) -> Array:
@@ -349,7 +218,7 @@ def _axis(first: Array, last: Array) -> Array:
 
 def _part(task: Task, chosen: NDArray[np.bool_]) -> Task:
     """The task of some of its pieces, closed downwind, without gates and turns."""
-    pairs = [_part_pairs(p, chosen) for p in task.pairs]
+    pairs = [part_pairs(p, chosen) for p in task.pairs]
     none = np.zeros(int(chosen.sum()), dtype=np.int64)
     return replace(
         task,
@@ -365,19 +234,5 @@ def _part(task: Task, chosen: NDArray[np.bool_]) -> Task:
         done_by_s=task.done_by_s[chosen],
         extra_s=task.extra_s[chosen],
         hard=Hard(none[:0], none[:0], none[:0].astype(bool)),
-        lee=_part_lee(task.lee, chosen),
+        lee=part_lee(task.lee, chosen),
     )
-
-
-def _part_lee(lee: Lee, chosen: NDArray[np.bool_]) -> Lee:
-    number = np.cumsum(chosen) - 1
-    both = chosen[lee.above] & chosen[lee.below]
-    return Lee(number[lee.above[both]], number[lee.below[both]])
-
-
-def _part_pairs(pairs: Pairs, chosen: NDArray[np.bool_]) -> Pairs:
-    number = np.cumsum(chosen) - 1
-    both = chosen[pairs.first] & chosen[pairs.then]
-    first, then = number[pairs.first[both]], number[pairs.then[both]]
-    shares = pairs.first_share[both], pairs.then_share[both]
-    return Pairs(first, then, pairs.lines[both], *shares, dropped=pairs.dropped)

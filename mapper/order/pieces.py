@@ -179,8 +179,8 @@ def cut_flanks(
     """Return the pieces; those near the wind's direction are cut short, so that a crew beside one has fire along no
     more of it than it can get clear of.
 
-    Within along_deg of the wind none is longer than FLANK_M (flanks False: left whole). Beyond, up to lee_deg (the wind may turn so far), so that
-    its fire reaches back over the rows upwind of it by no more than FLANK_M.
+    Within along_deg of the wind none is longer than FLANK_M (flanks False: left whole). Beyond, up to lee_deg (the wind
+    may turn so far), so that its fire reaches back over the rows upwind of it by no more than FLANK_M.
     """
     result: list[Piece] = []
     for piece in pieces:

@@ -8,7 +8,8 @@ import pandas as pd
 import shapely
 
 from mapper.farm.notes import Figure, Remark
-from mapper.order.paddock import Night, PaddockOrder
+from mapper.order.cutground import Night
+from mapper.order.paddock import PaddockOrder
 from mapper.order.pieces import Piece
 
 

@@ -14,6 +14,8 @@ import shapely
 RUN_M = 500.0
 # A lighting point may stand this near another row that it meets: rows that touch or cross.
 TOUCH_M = 2.0
+# A point at the very end of a row is looked at from this far inside: two sides of a lap meet end to end at its corners.
+END_M = 0.5
 
 
 @dataclass
@@ -92,11 +94,14 @@ def play(order, crews, row_burn, to_deg_at, begins, most_alight=None):
     for s, name, xy, crew in light:
         names = [n for n in rows if rows[n].paddock == rows[name].paddock]
         # What lies right downwind is lit already: the piece has begun, and where the ray meets it fire comes no later.
-        met, where = first_met(rows, names, xy, to_deg_at(s), name)
+        line = rows[name].line
+        inside = line.interpolate(np.clip(line.project(shapely.Point(xy)), END_M, line.length - END_M))
+        near = np.array(inside.coords[0])
+        met, where = first_met(rows, names, near, to_deg_at(s), name)
         if met is not None:
             assert begin[met] <= s + 1e-6, f"{name} lit before {met} downwind of it"
         # Nobody lights in the lee of a live row.
-        above, where = first_met(rows, names, xy, to_deg_at(s) + 180.0, name)
+        above, where = first_met(rows, names, near, to_deg_at(s) + 180.0, name)
         if above is not None:
             assert not rows[above].live_at(where, s), f"{name} lit in the lee of {above}"
         if crew in last:
