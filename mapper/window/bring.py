@@ -22,13 +22,17 @@ FARMS = "Farms (*.gpkg *.toml);;All files (*)"
 
 
 class Brought(NamedTuple):
-    """What bringing in made: the changed farm, its name in the history, the accounts of what was read."""
+    """What bringing in made: the changed farm, its name in the history, the accounts of what was read.
+
+    shown: the accounts were shown and agreed to before.
+    """
 
     farm: "Farm"
     name: str
     reports: "tuple[ImportReport, ...]"
     path: str = ""
     nights: "tuple[Asked, ...]" = ()
+    shown: bool = False
 
 
 def kind_of(path: str) -> str:

@@ -1,5 +1,6 @@
 """How a log's columns are taken: shown in a table, put right by hand, agreed to before anything is read."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +11,7 @@ from mapper.farm.errors import MapperError
 from mapper.window import looks
 from mapper.window.controls import Choice, Words
 from mapper.window.dialog import Dialog
+from mapper.window.preview import MiniMap
 from mapper.window.remarks import Card
 
 # So many sentences on what was amiss; the report after reading has all.
@@ -34,10 +36,10 @@ class ColumnsDialog(Dialog):
         from mapper.files.columns import MEANINGS, WORDS
         from mapper.files.units import FACTORS
 
-        columns = seen.columns
+        columns, self._seen = seen.columns, seen
         self._columns, self._dimension, self._units = columns, MEANINGS, FACTORS
         self.agreed: tuple[Any, Any] | None = None
-        self.resize(980, 640)
+        self.resize(980, 760)
         inside = QWidget()
         grid = QGridLayout(inside)
         grid.setHorizontalSpacing(looks.GAP_L)
@@ -69,6 +71,10 @@ class ColumnsDialog(Dialog):
         grid.setColumnStretch(4, 1)
         grid.setRowStretch(len(self.rows) + 1, 1)
         self.scrolled(inside)
+        if seen.track is not None and len(seen.track):
+            self.map = MiniMap(list(farm.paddocks.geometry), [], seen.track[["x", "y"]].to_numpy())
+            self.map.setFixedHeight(190)
+            self.body.addWidget(self.map)
         if seen.remembered:
             self.body.addWidget(Words("Columns as you put them right before for a log like this.", "soft"))
         for fault in seen.faults()[:_FAULTS]:
@@ -116,6 +122,10 @@ class ColumnsDialog(Dialog):
             return
         crs = self.crs.text().strip() or None
         self.agreed = (replace(self._columns, entries=tuple(made)), crs)
+        if self.agreed[0].entries != self._columns.entries:
+            from mapper.files.remembered import columns_folder
+
+            self._seen.keep(replace(self.agreed[0], crs=crs or ""), columns_folder())
         self.accept()
 
 
@@ -127,21 +137,16 @@ def _short(samples: str, most: int = 34) -> str:
     return samples if len(samples) <= most else f"{samples[:most]} ..."
 
 
-def ask_columns(window: "MainWindow", paths: list[str], farm: "Farm") -> tuple[Any, Any] | None:
-    """Show the guess for the first file and return the agreed columns and grid; None where the user leaves.
-
-    Task data says itself what its columns are: there is nothing to agree to.
+def look_at_columns(path: str, zone: str) -> Callable[[Any, Any], "LogPreview | None"]:
+    """Return work that looks at the beginning of a log. It gives None for task data, which says itself what its
+    columns are: there is nothing to agree to.
     """
-    from mapper.files.preview import look_at_log
-    from mapper.files.remembered import columns_folder
-    from mapper.files.taskxml import is_taskdata
 
-    if is_taskdata(Path(paths[0])):
-        return None, None
-    seen = look_at_log(paths[0], zone=farm.zone, remembered=columns_folder())
-    dialog = ColumnsDialog(window, paths, farm, seen)
-    dialog.exec()
-    if dialog.agreed is not None and dialog.agreed[0].entries != seen.columns.entries:
-        columns, crs = dialog.agreed
-        seen.keep(replace(columns, crs=crs or ""), columns_folder())
-    return dialog.agreed
+    def work(progress: Any, cancelled: Any) -> "LogPreview | None":
+        from mapper.files.preview import look_at_log
+        from mapper.files.remembered import columns_folder
+        from mapper.files.taskxml import is_taskdata
+
+        return None if is_taskdata(Path(path)) else look_at_log(path, zone=zone, remembered=columns_folder())
+
+    return work

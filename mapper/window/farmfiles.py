@@ -3,10 +3,10 @@
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QSettings, Qt
 from PySide6.QtWidgets import QFileDialog
 
-from mapper.farm.errors import MapperError
+from mapper.farm.errors import CrsError, MapperError
 from mapper.window import bring
 from mapper.window.ask import ask_to_save, pick_one, say_read
 
@@ -20,6 +20,9 @@ class FarmFiles:
 
     def __init__(self, window: "MainWindow") -> None:
         self._window, self.session, self.jobs = window, window.session, window.jobs
+        # The dialog that shows what a file would bring, and the files that wait behind it.
+        self.shown: Any = None
+        self._waiting: list[str] = []
 
     def folder(self) -> str:
         """Return the folder last used."""
@@ -37,17 +40,81 @@ class FarmFiles:
 
     def bring_in(self, work: Any, step: str) -> None:
         """Read a file off the GUI thread; the farm changes only when all of it was read."""
+        self._read(work, step, lambda brought: self._brought(brought, step), lambda e: self._not_read(step, e))
+
+    def _read(self, work: Any, step: str, done: Any, failed: Any) -> None:
         self.session.said.emit("Reading ...")
         self.session.clear_error(step)
         self.jobs.start(
-            "read", work, lambda brought: self._brought(brought, step), lambda e: self._not_read(step, e),
+            "read", work, done, failed,
             lambda done, total: self.session.said.emit(f"Reading, {done / max(total, 1):.0%}"),
         )  # fmt: skip
+
+    def show_first(self, make: Any, step: str, has_grid: bool = False, crs: str = "") -> None:
+        """Read a file, show what it would bring, and bring it in once that is agreed to.
+
+        make(farm, crs) returns the work. has_grid: another grid may be typed in for it.
+        """
+        before = self.session.farm
+        anew = (lambda grid: self.show_first(make, step, has_grid, grid)) if has_grid else None
+
+        def agreed(brought: "Brought") -> None:
+            if self.session.farm is not before:
+                self.session.said.emit("The farm has changed meanwhile: look at the file once more.")
+                self.show_first(make, step, has_grid, crs)
+                return
+            self._brought(brought._replace(shown=True), step)
+            self.open_next()
+
+        def show(brought: "Brought") -> None:
+            from mapper.window.preview import Preview
+
+            dialog = Preview(self._window, before, brought, anew)
+            self._show(dialog, lambda: agreed(brought))
+
+        def failed(error: MapperError) -> None:
+            if anew is None or not isinstance(error, CrsError):
+                self._not_read(step, error)
+                return
+            from mapper.window.preview import AskGrid
+
+            known = "" if before is None else f"EPSG:{before.grid.crs.to_epsg() or ''}"
+            self._show(AskGrid(self._window, error, known, anew), lambda: None)
+
+        self._read(make(before, crs or None), step, show, failed)
+
+    def _show(self, dialog: Any, accepted: Any) -> None:
+        """Show a dialog over the window; the program goes on meanwhile."""
+        self.shown = dialog
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.accepted.connect(accepted)
+        dialog.finished.connect(lambda _: setattr(self, "shown", None))
+        dialog.rejected.connect(self._left)
+        dialog.open()
+
+    def _left(self) -> None:
+        self.shown = None
+        self.session.said.emit("Left; the farm is as it was.")
+        self.open_next()
+
+    def open_paths(self, paths: list[str]) -> None:
+        """Open several files one after another, as when they are dropped on the window together."""
+        self._waiting += paths
+        if self.shown is None and not self.jobs.running("read"):
+            self.open_next()
+
+    def open_next(self) -> None:
+        """Open the next of the files that wait."""
+        if self._waiting:
+            self.open_path(self._waiting.pop(0))
 
     def _brought(self, brought: "Brought", step: str) -> None:
         self.take(brought)
         if brought.path:
             self._window.keeping.remember(brought.path)
+            nights = len(self.session.book.beside(brought.path))
+            if nights:
+                self.session.said.emit(f"{nights} nights are kept beside this farm: the Record step lists them.")
 
     def take(self, brought: "Brought") -> None:
         """Take what was brought in: a change of the farm in hand, or another farm."""
@@ -63,7 +130,7 @@ class FarmFiles:
             self._window.show_all()
         lines = [line for report in brought.reports for line in report.lines()]
         self.session.said.emit(lines[0] if lines else "Read.")
-        if any(r.repaired or r.refused for r in brought.reports) and brought.name:
+        if brought.name and not brought.shown and any(r.repaired or r.refused for r in brought.reports):
             say_read(self._window, lines)
         if self.session.farm is not None and self.session.farm.forecast is not None:
             self._window.work.work_out(("hours",))
@@ -71,6 +138,7 @@ class FarmFiles:
     def _not_read(self, step: str, error: MapperError) -> None:
         self.session.said.emit("Nothing was read; the farm is as it was.")
         self.session.fail(step, error)
+        self.open_next()
 
     def open_path(self, path: str) -> None:
         """Open a file by what it is, as when it is dropped on the window."""
@@ -85,16 +153,16 @@ class FarmFiles:
                     "breaks_there": "Breaks",
                 })  # fmt: skip
             if layer:
-                self.bring_in(bring.open_vectors(path, layer, farm), "paddock")
+                self._show_vectors(path, layer)
         elif farm is None or farm.paddocks.empty:
             wrong = MapperError("a boundary comes first", Path(path).name, "Open a boundary file, then this one")
             self.session.fail("paddock", wrong)
         elif kind == "raster":
             what = pick_one(self._window, "What does this file hold?", {"image": "A picture", "elevation": "Elevation"})
             if what:
-                self.bring_in(bring.open_raster(path, what, farm), "paddock")
+                self._show_raster(path, what)
         elif kind == "forecast":
-            self.bring_in(bring.open_forecast(path, farm, self.session.now()), "evening")
+            self._show_forecast(path)
         elif kind in {"log", "taskdata"}:
             self.bring_in_logs([path])
         else:
@@ -125,7 +193,7 @@ class FarmFiles:
     def open_layer(self, kind: str) -> None:
         """Ask for a file of shapes and bring a layer in."""
         for path in self._ask_file("Bring in", bring.VECTORS):
-            self.bring_in(bring.open_vectors(path, kind, self.session.farm), "paddock")
+            self._show_vectors(path, kind)
 
     def open_logs(self) -> None:
         """Ask for harvester logs."""
@@ -135,17 +203,35 @@ class FarmFiles:
                 self.bring_in_logs(paths)
 
     def bring_in_logs(self, paths: list[str]) -> None:
-        """Show how the columns are taken; read once that is agreed to."""
-        from mapper.window.columns import ask_columns
+        """Look at the first log off the GUI thread, show how its columns are taken; read once that is agreed to."""
+        from mapper.window.columns import ColumnsDialog, look_at_columns
 
-        assert self.session.farm is not None
-        try:
-            agreed = ask_columns(self._window, paths, self.session.farm)
-        except MapperError as error:
-            self._not_read("rows", error)
-            return
-        if agreed is not None:
-            self.bring_in(bring.open_tracks(paths, self.session.farm, *agreed), "rows")
+        farm = self.session.farm
+        assert farm is not None
+
+        def show(seen: Any) -> None:
+            if seen is None:
+                self.bring_in(bring.open_tracks(paths, farm), "rows")
+                return
+            dialog = ColumnsDialog(self._window, paths, farm, seen)
+
+            def agreed() -> None:
+                columns, crs = dialog.agreed or (None, None)
+                self.bring_in(bring.open_tracks(paths, farm, columns, crs), "rows")
+
+            self._show(dialog, agreed)
+
+        self._read(look_at_columns(paths[0], farm.zone), "rows", show, lambda e: self._not_read("rows", e))
+
+    def _show_vectors(self, path: str, layer: str) -> None:
+        self.show_first(lambda farm, crs: bring.open_vectors(path, layer, farm, crs), "paddock", has_grid=True)
+
+    def _show_raster(self, path: str, what: str) -> None:
+        self.show_first(lambda farm, crs: bring.open_raster(path, what, farm), "paddock")
+
+    def _show_forecast(self, path: str) -> None:
+        now = self.session.now()
+        self.show_first(lambda farm, crs: bring.open_forecast(path, farm, now), "evening")
 
     def open_forecast(self) -> None:
         """Ask for a forecast."""
@@ -154,13 +240,13 @@ class FarmFiles:
             self.session.fail("evening", MapperError("a boundary comes first", "forecast", "Open or draw a paddock"))
             return
         for path in self._ask_file("Open a forecast", bring.TABLES):
-            self.bring_in(bring.open_forecast(path, farm, self.session.now()), "evening")
+            self._show_forecast(path)
 
     def open_raster(self, kind: str) -> None:
         """Ask for a picture or an elevation model."""
         if self.session.farm is not None:
             for path in self._ask_file("Bring in", bring.RASTERS):
-                self.bring_in(bring.open_raster(path, kind, self.session.farm), "paddock")
+                self._show_raster(path, kind)
 
     def open_limits(self) -> None:
         """Ask for a file of local limits."""
@@ -198,14 +284,16 @@ class FarmFiles:
         """Save off the GUI thread; closing waits for it."""
         s = self.session
         assert s.farm is not None
+        farm, nights = s.farm, dict(s.nights)
         self.jobs.start(
-            "save", bring.save_farm(s.farm, path, s.plan, tuple(s.nights.values())), self._saved,
+            "save", bring.save_farm(farm, path, s.plan, tuple(nights.values())),
+            lambda path: self._saved(path, farm, nights),
             lambda e: self.session.fail(self.session.step, e),
         )  # fmt: skip
         return True
 
-    def _saved(self, path: str) -> None:
-        self.session.mark_saved(path)
+    def _saved(self, path: str, farm: Any, nights: Any) -> None:
+        self.session.mark_saved(path, farm, nights)
         self._window.keeping.saved(path)
         self.session.said.emit(f"Saved as {Path(path).name}.")
 

@@ -40,6 +40,7 @@ class FarmMenu(QMenu):
         self._act(self, "Save as ...", "Ctrl+Shift+S", files.save_as, has)
         versions = [(_when(at), lambda f=f, at=at: w.keeping.go_back(f, at)) for f, at in w.keeping.versions()]
         self._sub("Go back to a version saved", versions)
+        self._act(self, "History ...", "Ctrl+H", w.show_history, has)
         self.addSeparator()
         for words, keys, call, on in (
             ("Bring in boundaries ...", "Ctrl+B", files.open_boundary, True),
@@ -86,7 +87,7 @@ def bind_keys(window: "MainWindow") -> None:
         ("Ctrl+Shift+S", "Save as", files.save_as), ("Ctrl+P", "Print sheets", window.paper.print_sheets),
         ("Ctrl+B", "Open a boundary file", files.open_boundary),
         ("Ctrl+L", "Bring in a harvester log", files.open_logs), ("Ctrl+F", "Open a forecast", files.open_forecast),
-        ("Ctrl+Return", "Work out", window.work.work_out),
+        ("Ctrl+Return", "Work out", window.work.work_out), ("Ctrl+H", "History", window.show_history),
         ("Ctrl+Space", "Play the night", window.strip.play.toggle), ("F", "Show all of it", window.show_all),
         ("L", "What the map shows", window.zoom_bar.open_layers),
         ("K", "Key to the marks", window.zoom_bar.key.toggle),

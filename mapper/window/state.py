@@ -96,6 +96,9 @@ class Session(QObject):
         self.worse: tuple[str, ...] = ()
         self.errors: dict[str, MapperError] = {}
         self._stale: tuple[Any, frozenset[str]] | None = None
+        # The farm and the nights as they stand in the file.
+        self._saved_farm: Farm | None = None
+        self._in_file: tuple[int, dict[date, Asked]] = (0, {})
 
     # What is in hand -------------------------------------------------------------------------------------------
 
@@ -109,6 +112,8 @@ class Session(QObject):
         self.worse = ()
         self.nights = {asked.night: asked for asked in nights}
         self.saved_at = self.now() if path else None
+        self._saved_farm = farm if path else None
+        self._in_file = (id(farm), self._nights()) if path else (0, {})
         self.errors.clear()
         if farm.forecast is not None:
             self.night = likely_night(farm)
@@ -135,12 +140,21 @@ class Session(QObject):
     @property
     def dirty(self) -> bool:
         """True while something is not saved."""
-        return self.farm is not None and not (self.undo.isClean() and self.path)
+        return self.farm is not None and not (self.path and self._in_file == (id(self.farm), self._nights()))
 
-    def mark_saved(self, path: str) -> None:
-        """Note that the farm stands in a file as it is."""
+    def _nights(self) -> "dict[date, Asked]":
+        """What was asked of each night, without the nights of which nothing was asked."""
+        from mapper.plan.asked import Asked
+
+        return {night: asked for night, asked in self.nights.items() if asked != Asked(night)}
+
+    def mark_saved(self, path: str, farm: "Farm | None" = None, nights: "dict[date, Asked] | None" = None) -> None:
+        """Note that a farm and its nights stand in a file: those in hand, or those that were when saving began."""
+        now, self.nights = self.nights, self.nights if nights is None else nights
+        self._saved_farm = self.farm if farm is None else farm
+        self._in_file = (id(self._saved_farm), self._nights())
+        self.nights = now
         self.path, self.saved_at = path, self.now()
-        self.undo.setClean()
         self.plan_changed.emit()
 
     # What is picked --------------------------------------------------------------------------------------------

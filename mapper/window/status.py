@@ -33,7 +33,6 @@ class StatusLine(QWidget):
         session.said.connect(self.say)
         session.farm_changed.connect(self.refresh)
         session.plan_changed.connect(self.refresh)
-        session.undo.cleanChanged.connect(self.refresh)
         self.refresh()
 
     def say(self, text: str) -> None:

@@ -178,7 +178,6 @@ class MainWindow(QMainWindow):
         self.canvas.escape_wanted.connect(self.escapes.try_at)
         self.canvas.rows_edited.connect(lambda: self.work.work_out(("rows",)))
         s.picked.connect(lambda: self.tools.offer(s.step))
-        s.undo.cleanChanged.connect(lambda _: self._title())
         self._placing = QTimer(self)
         self._placing.setSingleShot(True)
         self._placing.timeout.connect(self._place_cards)
@@ -332,6 +331,12 @@ class MainWindow(QMainWindow):
         if self.session.farm is not None:
             LimitsDialog(self, key).exec()
 
+    def show_history(self) -> None:
+        """Show what was changed, in order."""
+        from mapper.window.history import History
+
+        History(self).show()
+
     def draw_paddock(self) -> None:
         """Begin to draw; without a farm the place must be known first."""
         if self.session.farm is None:
@@ -383,9 +388,7 @@ class MainWindow(QMainWindow):
 
     def dropEvent(self, event: QDropEvent) -> None:
         """Open what was dropped."""
-        for url in event.mimeData().urls():
-            if url.isLocalFile():
-                self.files.open_path(url.toLocalFile())
+        self.files.open_paths([url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()])
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask to save; stop all work and wait for it; then close."""

@@ -26,8 +26,11 @@ def test_shown_put_right_and_kept_for_the_next_log(qtbot, tmp_path, monkeypatch)
         unit.setCurrentIndex(unit.findData("m/s"))
         dialog.take()
 
-    monkeypatch.setattr(dialogs.ColumnsDialog, "exec", put_right)
-    columns, _ = dialogs.ask_columns(None, [str(path)], farm)
+    seen = dialogs.look_at_columns(str(path), farm.zone)(None, None)
+    dialog = dialogs.ColumnsDialog(None, [str(path)], farm, seen)
+    qtbot.addWidget(dialog)
+    put_right(dialog)
+    columns, _ = dialog.agreed
     assert columns.get("speed").column == "velo"
     two = _log(tmp_path, d, "two.csv")
     seen = look_at_log(two, remembered=tmp_path / "config" / "mapper" / "columns")
