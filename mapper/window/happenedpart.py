@@ -35,6 +35,10 @@ class HappenedPart(Section):
         self.what.setPlaceholderText("What was seen or done")
         self.what.setAccessibleName("What was seen or done")
         self.add(self.what)
+        self.more = {"place": QLineEdit(), "done": QLineEdit()}
+        for words, line in zip(("Where", "What was done"), self.more.values(), strict=True):
+            line.setFixedWidth(190)
+            self.field(words, line)
         self.at = QLineEdit()
         self.at.setFixedWidth(84)
         self.at.setPlaceholderText("now")
@@ -83,11 +87,12 @@ class HappenedPart(Section):
 
         def write() -> None:
             at = self._book.moment(self.at.text()) or self._now()
-            self._book.write(kind, [({_KINDS[kind][1]: text}, at)])
+            more = {key: line.text().strip() for key, line in self.more.items() if line.text().strip()}
+            self._book.write(kind, [({_KINDS[kind][1]: text, **more}, at)])
 
         if self._attempt(write):
-            self.what.clear()
-            self.at.clear()
+            for line in (self.what, self.at, *self.more.values()):
+                line.clear()
 
     def _bring_track(self) -> None:
         path, _ = QFileDialog.getOpenFileName(self, "The lighter's track", self._folder(), "GPX (*.gpx)")

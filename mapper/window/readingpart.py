@@ -52,6 +52,8 @@ class ReadingPart(Section):
         self.add(self.bring)
         self.table = PlainTable("Readings", ("Time", "km/h", "degC", "%", "Limits"), (52, 46, 46, 40, 0))
         self.add(self.table)
+        self.last = Words("", "small")
+        self.add(self.last)
 
     def refresh(self) -> None:
         """Show the record's readings."""
@@ -59,7 +61,8 @@ class ReadingPart(Section):
 
         if self._book.record is None:
             return
-        lines: Any = readings_table(self._book.record).itertuples()
+        table = readings_table(self._book.record)
+        lines: Any = table.itertuples()
         rows = [
             (self._book.clock(r.time_utc), f"{r.wind_km_h:.0f}", f"{r.temp_c:.0f}", f"{r.rh_pct:.0f}",
              "ok|inside" if r.carry_on else "stop|stop and hold")
@@ -67,6 +70,11 @@ class ReadingPart(Section):
         ]  # fmt: skip
         self.table.setVisible(bool(rows))
         self.table.show_rows(rows, most=5)
+        self.last.setVisible(bool(rows))
+        if rows:
+            last = table.iloc[-1]
+            index = "" if math.isnan(last["index"]) else f" Danger index {last['index']:.0f}."
+            self.last.setText(f"{rows[-1][0]}: {last['words']}{index}")
 
     def _ask(self) -> None:
         path, _ = QFileDialog.getOpenFileName(self, "A meter's log", "", "Tables (*.csv *.txt)")

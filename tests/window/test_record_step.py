@@ -165,6 +165,7 @@ def test_a_reading_outside_a_limit_says_stop_and_is_on_the_record(step, idle):
     assert on_disk(window)[-1].body["wind_km_h"] == 31.5
     assert "Stop and hold" in str(window.session.errors["record"])
     assert panel.reading.table.rows_model.rows[0][-1] == "stop|stop and hold"
+    assert "forecast" in panel.reading.last.text() and "index" in panel.reading.last.text()
     QTest.mouseClick(panel.reading.keep, LEFT)
     assert len(on_disk(window)) == 1, "a reading without its figures is not kept"
 
@@ -329,11 +330,13 @@ def test_the_lighters_track_and_what_else_happened(step, idle, tmp_path):
     assert all(e.at is not None for e in on_disk(window)) and "3 rows lit" in panel.happened.added.text()
     assert panel.happened.blocks.rows_model.rows[0][0] == "A" and " to " in panel.happened.blocks.rows_model.rows[0][2]
     QTest.keyClicks(panel.happened.what, "no smoke at the south edge")
+    QTest.keyClicks(panel.happened.more["done"], "raked")
     QTest.keyClicks(panel.happened.at, "01:10")
     QTest.mouseClick(panel.happened.kinds["patrol"], LEFT)
     idle()
     patrol = on_disk(window)[-1]
     assert patrol.kind == "patrol" and patrol.at == record.moment(1, 10)
+    assert patrol.body == {"seen": "no smoke at the south edge", "done": "raked"}
 
 
 def test_a_new_plan_and_another_farm_leave_the_record_alone(step, idle):
