@@ -15,6 +15,8 @@ Indices = NDArray[np.int64]
 LINE_STEPS_M = (0.0, 0.5, 2.0, 8.0)
 POINT_STEPS_M = (0.0, 1.0, 4.0, 16.0)
 _FINEST_PX = 0.5
+# Corners nearer to the line through their neighbours than this are none: rows come with one every few metres.
+_NOTHING_M = 0.02
 
 
 def pick_step(steps_m: tuple[float, ...], view: View) -> int:
@@ -52,8 +54,8 @@ class Lines:
         step = pick_step(LINE_STEPS_M, view)
         if step not in self._made:
             parts, owner = self._parts
-            if LINE_STEPS_M[step] and len(parts):
-                parts = shapely.simplify(parts, LINE_STEPS_M[step], preserve_topology=False)
+            if len(parts):
+                parts = shapely.simplify(parts, max(LINE_STEPS_M[step], _NOTHING_M), preserve_topology=False)
             xy, part = shapely.get_coordinates(parts, return_index=True)
             first = np.concatenate([[0], np.cumsum(np.bincount(part, minlength=len(parts)))]).astype(np.int64)
             self._made[step] = _Level(xy - self.origin, first, owner, shapely.bounds(parts).reshape(-1, 4))

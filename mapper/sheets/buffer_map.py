@@ -240,6 +240,23 @@ class _BufferMap:
             "breaks": (tr("BREAKS: PRESENT AGAINST WANTED"), break_columns(), break_rows(plan)),
         }
 
+        self._share_room()
+
+    def _share_room(self) -> None:
+        """Give the two tables the room they want of what both have: one that is short leaves the other more."""
+        boxes = self.layout.boxes
+        care, breaks = boxes["care"], boxes["breaks"]
+        both = breaks.bottom - care.y - 2.0
+        wants = {n: 11.5 + table_mm(*t[1:], boxes[n].w) for n, t in self.tables.items()}
+        least = 25.0
+        care_h = min(max(wants["care"], least), both - least)
+        if wants["care"] + wants["breaks"] > both and wants["breaks"] > least:
+            care_h = min(care_h, max(both - wants["breaks"], both * care.h / (care.h + breaks.h)))
+        elif wants["care"] + wants["breaks"] <= both:
+            care_h = wants["care"] + (both - wants["care"] - wants["breaks"]) / 2
+        boxes["care"] = Box(care.x, care.y, care.w, care_h)
+        boxes["breaks"] = Box(breaks.x, care.y + care_h + 2.0, breaks.w, both - care_h)
+
     def sides(self) -> list[Side]:
         """Return the front, and the lists that run on."""
         room = {n: self.layout.boxes[n].h - 6.0 - 4.6 for n in self.tables}

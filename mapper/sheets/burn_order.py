@@ -34,7 +34,7 @@ from mapper.sheets.limitpanel import paint_limits
 from mapper.sheets.mapframe import Laid, check_line, lay_map, map_view, paint_map, scale_marks, wind_inset
 from mapper.sheets.night import area_words, clock, day, gate_place, lands_of, lit_span, source_line, winds
 from mapper.sheets.order import paint_order
-from mapper.sheets.page import Box, Page
+from mapper.sheets.page import Box, Page, elide
 from mapper.sheets.panels import (
     farm_name,
     farm_words,
@@ -181,7 +181,8 @@ class _BurnOrder:
         count = len(facts.numbers)
         crops = ", ".join(dict.fromkeys(c for c in lands["crop"] if c))
         name = facts.paddock or tr("{count} paddocks").format(count=len(plan.paddocks))
-        parts = [name, area_words(lands), tr("{count} rows to light").format(count=count)]
+        # A long name gives way to the figures after it.
+        parts = [elide(name, 10, True, 52.0), area_words(lands), tr("{count} rows to light").format(count=count)]
         what = "  ·  ".join(parts) + (f", {crops}" if crops else "")
         hours = tr("light-up {first}   last out {last}").format(first=clock(plan, first), last=clock(plan, last))
         right = (day(plan.night), hours if not pd.isna(first) else tr("nothing to light"))

@@ -108,8 +108,12 @@ def entries(
         if ((edges["label_after"] == EXPOSED) & (edges["label"] != EXPOSED)).any():
             found.append((tr("Exposed after change"), _teeth(False)))
     if breaks is not None:
-        if (~(breaks["short_m"] > 0)).any():
+        known = breaks["wanted_m"].notna()
+        if (known & ~(breaks["short_m"] > 0)).any():
             found.append((tr("Break wide enough"), _break(False)))
+        if (~known & ~(breaks["short_m"] > 0)).any():
+            words = tr("Break: width wanted not known") if known.any() else tr("Edge: break wanted not known")
+            found.append((words, _break(False)))
         if (breaks["short_m"] > 0).any():
             found.append((tr("Break too narrow"), _break(True)))
     if scene.layer("lighting_points") is not None and pieces is not None and "start_finish" not in hidden:

@@ -36,10 +36,12 @@ def limit_lines(plan: BurnPlan, paddock: str | None) -> list[tuple[str, str, str
     gust = get("gust_max")
     gust_height = tr(" at {height_m:g} m").format(height_m=gust.height_m) if gust is not None else ""
     now, _ = winds(plan, paddock)
+    unknown = tr("not known: no go")
     crew = [_most(get(k), u) for k, u in (("people_min", ""), ("units_min", ""), ("water_min", " L"))]
-    hours = f"{_hour(get('light_from'))} / {_hour(get('out_by'))}"
+    hours = f"{_hour(get('light_from'))} / {_hour(get('out_by'))}" if get("light_from") or get("out_by") else unknown
     humid = _upto(get("humidity_min"), get("humidity_max"), "%")
     air = get("temperature_max")
+    warm = tr("not known") if air is None else _upto(None, air, "°C")
     said = (
         ""
         if plan.ban.state != "none" or plan.ban.checked_at is None
@@ -60,8 +62,8 @@ def limit_lines(plan: BurnPlan, paddock: str | None) -> list[tuple[str, str, str
             "",
         ),
         (tr("Index, {name}").format(name=name), _upto(get("index_min"), get("index_max"), ""), ""),
-        (tr("Air / humidity"), f"{_upto(None, air, '°C')} / {humid}", "°C   %"),
-        (tr("People / units / water"), " / ".join(crew), ""),
+        (tr("Air / humidity"), unknown if air is None and humid == unknown else f"{warm} / {humid}", "°C   %"),
+        (tr("People / units / water"), unknown if set(crew) == {"?"} else " / ".join(crew), ""),
         (tr("Light from / out by"), hours, ""),
         (tr("Test row held in the row"), "", "min"),
     ]

@@ -6,7 +6,7 @@ from mapper.draw.palette import PAPER
 from mapper.draw.words import tr
 from mapper.plan.burnplan import BurnPlan
 from mapper.sheets.night import in_charge
-from mapper.sheets.page import Box, Page, text_width, wrap
+from mapper.sheets.page import Box, Page, elide, fitting_pt, text_width, wrap
 
 
 def paint_list(page: Page, box: Box, title: str, lines: Sequence[str], black: bool = True, ticks: bool = False) -> None:
@@ -75,12 +75,16 @@ def title_bar(
 ) -> None:
     """The sheet's title, what it is of, and the date."""
     wide = page.text(x, 15.0, title, 22 if page.width > 300 else 19, True)
-    page.text(x + wide + 2, 11.6, "plan", 8.5, True)
-    wide += 3 + max(page.text(x + wide + 2, 15.2, f"no. {plan.number}", 8.5, True), 7.0)
-    room_right = max(text_width(right[0], 12, True), text_width(right[1], 9))
-    page.text(page.width - x, 12.4, right[0], 12, True, "right")
-    page.text(page.width - x, 17.2, right[1], 9, False, "right")
+    page.text(x + wide + 2, 11.6, tr("plan"), 8.5, True)
+    wide += 3 + max(page.text(x + wide + 2, 15.2, tr("no. {number}").format(number=plan.number), 8.5, True), 7.0)
     left = x + wide + 5
+    # Names of any length: the right side takes no more than half of what the title leaves.
+    most = (page.width - x - left) * (0.5 if middle[0] else 0.68)
+    size = fitting_pt(right[0], True, most, (12, 10, 9))
+    right = elide(right[0], size, True, most), right[1]
+    room_right = max(text_width(right[0], size, True), text_width(right[1], 9))
+    page.text(page.width - x, 12.4, right[0], size, True, "right")
+    page.text(page.width - x, 17.2, right[1], 9, False, "right")
     room = page.width - x - room_right - 4 - left
     size = next((pt for pt in (10.0, 9.5, 9.0, 8.5) if text_width(middle[0], pt, True) <= room), 8.0)
     page.text(left, 12.4, middle[0], size, True, width=room)

@@ -41,10 +41,10 @@ def paint_briefing(page: Page, box: Box, plan: BurnPlan, paddock: str | None) ->
 def paint_readings(page: Page, box: Box, plan: BurnPlan) -> None:
     """An empty table for the readings taken on the paddock."""
     wind = plan.farm.limits.get("wind_max") or plan.farm.limits.get("wind_min")
-    height = tr("{height_m:g} m up").format(height_m=wind.height_m) if wind is not None else tr("say at which height")
-    inside = page.panel(
-        box, tr("READINGS ON THE PADDOCK (every 30 min; the wind limit means {height})").format(height=height)
-    )
+    height = tr("write at which height")
+    if wind is not None:
+        height = tr("the wind limit means {height_m:g} m up").format(height_m=wind.height_m)
+    inside = page.panel(box, tr("READINGS ON THE PADDOCK (every 30 min; {height})").format(height=height))
     heads = (tr("Time"), tr("From"), "km/h", tr("Gust"), "°C", tr("RH %"), tr("Index"), tr("Go on / stop"), tr("By"))
     shares = np.array([9, 12, 9, 9, 8, 12, 9, 19, 13])
     edges = inside.x + np.concatenate([[0], np.cumsum(shares)]) / shares.sum() * inside.w

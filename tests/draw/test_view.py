@@ -1,8 +1,10 @@
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from mapper.draw.levels import Lines
 from mapper.draw.view import View, fit_view
 
 views = st.builds(
@@ -49,3 +51,11 @@ def test_fit_shows_the_whole_box():
     view = fit_view((0, 0, 1000, 400), (640.0, 480.0), 20.0, 25.0)
     x, y = view.to_px(np.array([0, 1000, 1000, 0.0]), np.array([0, 0, 400, 400.0]))
     assert x.min() >= 19.9 and x.max() <= 620.1 and y.min() >= 19.9 and y.max() <= 460.1
+
+
+def test_corners_on_a_straight_row_cost_no_ink():
+    row = shapely.segmentize(shapely.LineString([(0, 0), (30, 900)]), 10.0)
+    bent = shapely.LineString([(0, 0), (10, 100), (10.1, 200)])
+    view = View((0.0, 400.0), 8.0, (9000.0, 9000.0))
+    for shape, count in ((row, 1), (bent, 2)):
+        assert len(Lines([shape]).segments(view)[0]) == count

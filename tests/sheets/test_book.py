@@ -18,7 +18,8 @@ from mapper.sheets.book import made_of, print_plan, sheets_of, write_pictures
 from mapper.sheets.mapframe import round_scale, row_turn_deg
 from mapper.sheets.night import gate_place
 from mapper.sheets.order import crew_words
-from mapper.sheets.pdf import file_name, paint_on, pdf_of, picture_of
+from mapper.sheets.panels import title_bar
+from mapper.sheets.pdf import Sheet, file_name, paint_on, pdf_of, picture_of
 from tests.demo import demo_plan
 
 PLANS = {
@@ -309,3 +310,24 @@ def test_sheets_are_made_where_nobody_has_started_qt():
         "sheets_of(demo_plan(('Hut',), blocks=1), 'A4')"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_names_of_any_length_leave_the_title_alone():
+    plan, long = demo_plan(("Hut",), blocks=1), "Überschwemmungswiese hinter dem Mühlenbächlein am Tor"
+
+    def bar(page):
+        title_bar(page, plan, "Burn-order map: back", ("", "A farm"), (long, "Sat 18 April 2026"), 8.0)
+
+    _, page = picture_of(Sheet("x", "x", "A4 portrait", (bar,)), 0, 40.0)
+    title = next(w for w in page.written if w.words.startswith("Burn-order"))
+    for word in page.written:
+        assert word is title or word.box.x >= title.box.right
+
+
+def test_a_break_that_nobody_asked_for_is_not_called_wide_enough():
+    plan = demo_plan(("Hut",), blocks=1)
+    breaks = plan.breaks.copy()
+    breaks["present_m"], breaks["wanted_m"], breaks["short_m"] = 0.0, np.nan, np.nan
+    sheet = next(s for s in sheets_of(replace(plan, breaks=breaks), "A4") if "burn-order" in s.name)
+    said = {w.words for w in picture_of(sheet, 0, 40.0)[1].written}
+    assert "Break wide enough" not in said and "Edge: break wanted not known" in said
