@@ -35,18 +35,34 @@ class Spread:
     sigma_deg: float
 
 
-def spots(lines: Sequence[shapely.LineString]) -> Array:
-    """Return places (n, 2) along lines, a few metres apart."""
-    if not lines:
-        return np.zeros((0, 2))
-    return np.asarray(shapely.get_coordinates(shapely.segmentize(np.array(lines, dtype=object), _STEP_M)))
+def spots(line: shapely.LineString) -> Array:
+    """Return places (n, 2) along a line, a few metres apart."""
+    return np.asarray(shapely.get_coordinates(shapely.segmentize(line, _STEP_M)))
 
 
-def fire_cells(ground: WayGround, live: Array) -> NDArray[np.bool_]:
-    """Return (cells,): True where a live place (n, 2) is nearer than half a cell's diagonal."""
+def danger_cells(ground: WayGround, live: Sequence[shapely.LineString], winds: Sequence[Spread]) -> NDArray[np.bool_]:
+    """Return (cells,): True beside a live row (nearer than half a cell's diagonal), and within 500 m downwind of one
+    under every direction within two sigma of a wind. What is found for a row is kept with the ground."""
+    mask = np.zeros(len(ground.xy), dtype=bool)
+    kinds = (None, *dict.fromkeys(_rounded(w) for w in winds))
+    for line in live:
+        for kind in kinds:
+            key = (line, kind)
+            if key not in ground.known:
+                ground.known[key] = _cells_of(ground, line, kind)
+            mask[ground.known[key]] = True
+    return mask
+
+
+def _cells_of(ground: WayGround, line: shapely.LineString, wind: Spread | None) -> NDArray[np.int64]:
+    """Numbers of the cells beside a row (no wind), or in its lee."""
     mask = np.zeros(ground.shape, dtype=bool)
-    _beside(mask, (live - ground.xy[0]) / CELL_M, BESIDE_M / CELL_M)
-    return mask.ravel()
+    places = (spots(line) - ground.xy[0]) / CELL_M
+    if wind is None:
+        _beside(mask, places, BESIDE_M / CELL_M)
+    else:
+        mark(mask, np.unique(np.rint(places).astype(np.int64), axis=0), _fan(wind))
+    return np.flatnonzero(mask)
 
 
 @njit(cache=True)
@@ -59,20 +75,6 @@ def _beside(mask: Any, places: Any, within: float) -> None:  # pragma: no cover 
             for v in range(max(y - 1, 0), min(y + 2, rows)):
                 if np.hypot(u - places[i, 0], v - places[i, 1]) <= within:
                     mask[v, u] = True
-
-
-def lee_cells(ground: WayGround, live: Array, winds: Sequence[Spread]) -> NDArray[np.bool_]:
-    """Return (cells,): True within 500 m downwind of a live place, under every direction within two sigma of a wind."""
-    lee = np.zeros(ground.shape, dtype=bool)
-    cells = np.rint((live - ground.xy[0]) / CELL_M).astype(np.int64)
-    if len(cells):
-        # Each cell once: places lie closer together than cells.
-        width = int(np.ptp(cells[:, 0])) + 1
-        key = (cells[:, 1] - cells[:, 1].min()) * width + cells[:, 0] - cells[:, 0].min()
-        cells = cells[np.unique(key, return_index=True)[1]]
-    for wind in winds:
-        mark(lee, cells, _fan(_rounded(wind)))
-    return lee.ravel()
 
 
 @njit(cache=True)
@@ -109,7 +111,7 @@ def in_lee(
     above: Sequence[Array], below: Sequence[Array], wind: Spread, clear_m: float = CLEAR_M
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Return pairs (m,), (m,) of numbers of lines (vertices (n, 2)): a crew on the one below would have live rows above
-    it and could not get clear a cell within clear_m; lee as in lee_cells."""
+    it and could not get clear a cell within clear_m; lee as in danger_cells."""
     if not above or not below:
         return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
     fan = _fan(_rounded(wind))

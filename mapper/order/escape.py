@@ -16,7 +16,7 @@ from mapper.farm.ranged import Array
 from mapper.order.around import Around
 from mapper.order.lit import Lit
 from mapper.order.wayground import WayGround
-from mapper.order.ways_out import Clear, Stand, WayOut, clear_ground, clear_patches, leads_out, path, winds_to_hold
+from mapper.order.ways_out import Clear, Stand, WayOut, clear_ground, leading, leads_out, path, winds_to_hold
 
 _EVERY_S = 60.0
 # A crew that would wait longer goes to safe ground meanwhile. Our choice.
@@ -80,7 +80,7 @@ def escapes(
             held = [(p, ok, until) for p, ok, until in checked if p.block == block]
             trapped = next((p for p, ok, _ in held if not ok), None)
             if trapped is not None:
-                found.append(Escape(name, block, Stand(trapped.at, trapped.xy, _live(lit, trapped.at)), None))
+                found.append(Escape(name, block, Stand(trapped.at, trapped.xy, _Fires(lit).live(trapped.at)), None))
             elif held:
                 found.append(_drawn(name, block, [(p, until) for p, _, until in held], lit, grounds[name], around))
     return found
@@ -130,26 +130,28 @@ def _checked(
 ) -> list[tuple[Place, bool, datetime | None]]:
     """Each place, whether it has a way out, and until when that holds; up to the first that has none."""
     result = []
-    at: datetime | None = None
-    live: tuple[shapely.LineString, ...] = ()
-    clears: list[tuple[Clear, NDArray[np.int64]]] = []
+    fires = _Fires(lit)
+    quick: dict[tuple[Any, ...], tuple[Clear, NDArray[np.bool_]]] = {}
     for place in places:
         if cancelled is not None and cancelled():
             raise Stopped
-        if place.at != at:
-            at, live, clears = place.at, _live(lit, place.at), []
-        key = (place.at, place.xy.coords[0], tuple((x.piece.piece_id, x.lit_at) for x in _alight(lit, place.at)))
+        key = (place.at, place.xy.coords[0], fires.names(place.at))
         if key not in memory:
             held = winds_to_hold(place.at, around.spread(place.at), around.next_change(place.at))
             memory[key] = (False, None)
+            minute = place.at.replace(second=0, microsecond=0)
             for k, (winds, until) in enumerate(held):
-                if k == len(clears):
-                    clear = clear_ground(live, ground, winds)
-                    clears.append((clear, clear_patches(clear, ground)))
-                # Exact, and slow, only where nothing less asks for it: at worst a way is said to hold less long.
-                good = leads_out(place.xy, clears[k][0], ground, clears[k][1])
-                if not good and k == len(held) - 1:
-                    good = path(place.xy, clears[k][0], ground) is not None
+                # First with all that is alight at any time of that minute: if that leaves a way, so does less.
+                if (minute, winds) not in quick:
+                    clear = clear_ground(fires.within(minute, minute + timedelta(minutes=1)), ground, winds)
+                    quick[minute, winds] = (clear, leading(clear, ground))
+                good = leads_out(place.xy, quick[minute, winds][0], ground, quick[minute, winds][1])
+                if not good:
+                    clear = clear_ground(fires.live(place.at), ground, winds)
+                    good = leads_out(place.xy, clear, ground, leading(clear, ground))
+                    # Exact, and slow, only where nothing less asks for it: at worst a way is said to hold less long.
+                    if not good and k == len(held) - 1:
+                        good = path(place.xy, clear, ground) is not None
                 if good:
                     memory[key] = (True, until)
                     break
@@ -159,12 +161,26 @@ def _checked(
     return result
 
 
-def _alight(lit: Sequence[Lit], at: datetime) -> list[Lit]:
-    return [x for x in lit if x.lit_at <= at <= x.out_at]
+class _Fires:
+    """What is alight when, of all that is lit in a night."""
 
+    def __init__(self, lit: Sequence[Lit]) -> None:
+        self._lit = tuple(lit)
+        self._begins = np.array([x.lit_at.timestamp() for x in lit])
+        self._outs = np.array([x.out_at.timestamp() for x in lit])
 
-def _live(lit: Sequence[Lit], at: datetime) -> tuple[shapely.LineString, ...]:
-    return tuple(x.alight(at) for x in _alight(lit, at))
+    def _of(self, begin: datetime, end: datetime) -> list[Lit]:
+        there = (self._begins <= end.timestamp()) & (self._outs >= begin.timestamp())
+        return [x for x, t in zip(self._lit, there, strict=True) if t]
+
+    def names(self, at: datetime) -> tuple[tuple[str, datetime], ...]:
+        return tuple((x.piece.piece_id, x.lit_at) for x in self._of(at, at))
+
+    def live(self, at: datetime) -> tuple[shapely.LineString, ...]:
+        return tuple(x.alight(at) for x in self._of(at, at))
+
+    def within(self, begin: datetime, end: datetime) -> tuple[shapely.LineString, ...]:
+        return tuple(x.alight(end) for x in self._of(begin, end))
 
 
 def _drawn(
@@ -178,10 +194,11 @@ def _drawn(
     """The longest way from a few of the places whose ways hold least long."""
     soonest = min((u for _, u in held if u is not None), default=None)
     short = [p for p, until in held if until == soonest]
+    fires = _Fires(lit)
     ways: list[tuple[float, int, Stand, WayOut]] = []
     for k in sorted({round(x) for x in np.linspace(0, len(short) - 1, _DRAWN)}):
         place = short[k]
-        stand = Stand(place.at, place.xy, _live(lit, place.at))
+        stand = Stand(place.at, place.xy, fires.live(place.at))
         for winds, until in winds_to_hold(place.at, around.spread(place.at), around.next_change(place.at)):
             found = path(place.xy, clear_ground(stand.live, ground, winds), ground) if until == soonest else None
             if found is not None:

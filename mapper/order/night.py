@@ -71,7 +71,7 @@ def order_night(
     crews = len(night.crews)
     standing = Standing(np.full(crews, -1e9), np.full((crews, 2), np.nan), np.zeros(0))
     done: list[PaddockOrder] = []
-    waiting: list[tuple[Ground, PaddockOrder]] = []
+    waiting: list[tuple[Ground, PaddockOrder, Standing]] = []
     for k, ground in enumerate(grounds):
         if progress is not None:
             progress(k, len(grounds))
@@ -82,15 +82,17 @@ def order_night(
             done.append(order)
             standing = _moved_on(order, standing)
         else:
-            waiting.append((ground, order))
+            waiting.append((ground, order, standing))
     if _left(standing.free_s, night.windows) > night.row_burn.block_min * 60:
-        for k, (ground, _) in enumerate(waiting):
-            order = order_paddock(ground, night, standing, asked, cancelled=cancelled)
+        for k, (ground, found, then) in enumerate(waiting):
+            # Nothing has changed since it was tried.
+            known = bool(found.burning) and then is standing
+            order = found if known else order_paddock(ground, night, standing, asked, cancelled=cancelled)
             if order.burning:
                 done.append(order)
                 del waiting[k]
                 break
-    return done, [order for _, order in waiting]
+    return done, [order for _, order, _ in waiting]
 
 
 def without(grounds: Sequence[Ground], left: Mapping[str, str]) -> list[Ground]:

@@ -15,7 +15,7 @@ from mapper.order.schedule import DRIVE_S_M, FAR, UNLIT_S, anneal, run_sequence
 LAG_S = 30.0
 # Effort: starts chosen as it goes; pieces placed while annealing, in all; moves between two looks at `cancelled`;
 # seconds by which a worse order may be worse, at the start and at the end. Found by trying (tests/bench).
-STARTS, PLACINGS, MOVES, CHUNK = 16, 3_000_000, 20_000, 400
+STARTS, PLACINGS, MOVES, CHUNK = 16, 1_500_000, 20_000, 400
 HEAT_S = (40.0, 0.5)
 _REACH = 12
 

@@ -1,7 +1,7 @@
 """The ground a crew can leave over, as a grid of cells: where it may go, what each metre costs, where it is safe."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import geopandas as gpd
@@ -41,7 +41,7 @@ class Safe:
 class WayGround:
     """Cells xy (n, 2), east and north of their middles, row by row from the south; shape: rows, columns; open_ (n,) may
     be gone over; cost (n,) of a metre; safe (n,): the number of the safe ground it lies on, -1 for none; links (m, 2):
-    neighbours; names of the safe grounds."""
+    neighbours; names of the safe grounds; known: cells by live row and wind (order/danger.py)."""
 
     xy: Array
     shape: tuple[int, int]
@@ -50,6 +50,7 @@ class WayGround:
     safe: NDArray[np.int64]
     links: NDArray[np.int64]
     names: tuple[str, ...]
+    known: dict[Any, NDArray[np.int64]] = field(default_factory=dict, compare=False, repr=False)
 
 
 def safe_ground(

@@ -9,8 +9,8 @@ import shapely
 from numpy.typing import NDArray
 
 from mapper.farm.ranged import Array
-from mapper.order.danger import CLEAR_M, SIGMAS, Spread, fire_cells, lee_cells, spots
-from mapper.order.wayground import WayGround
+from mapper.order.danger import CLEAR_M, SIGMAS, Spread, danger_cells
+from mapper.order.wayground import CELL_M, WayGround
 from mapper.weather.wind import WindChange
 
 SIGMAS_EARLY = SIGMAS
@@ -44,8 +44,7 @@ class Clear:
 
 def clear_ground(live: Sequence[shapely.LineString], ground: WayGround, winds: Sequence[Spread]) -> Clear:
     """Return the cells clear of fire and smoke under every direction within two sigma of each wind."""
-    places = spots(live)
-    return Clear(shapely.MultiLineString(list(live)), ~fire_cells(ground, places) & ~lee_cells(ground, places, winds))
+    return Clear(shapely.MultiLineString(list(live)), ~danger_cells(ground, live, winds))
 
 
 def way_out(stand: Stand, ground: WayGround, wind: Spread, change: WindChange | None) -> WayOut | None:
@@ -77,23 +76,40 @@ def early(change: WindChange) -> datetime:
     return change.at - timedelta(minutes=SIGMAS_EARLY * change.sigma_min)
 
 
-def leads_out(place: shapely.Point, found: Clear, ground: WayGround, patches: NDArray[np.int64]) -> bool:
-    """Whether clear cells lead from a place to safe ground; patches: `clear_patches`. Quick, and never too hopeful."""
-    xy = np.asarray(place.coords[0])
-    near = np.flatnonzero((np.abs(ground.xy - xy) <= CLEAR_M).all(axis=1) & (patches > 0))
-    good = np.unique(patches[found.clear & ground.open_ & (ground.safe >= 0)])
-    near = near[np.isin(patches[near], good)]
+def leads_out(place: shapely.Point, found: Clear, ground: WayGround, leads: NDArray[np.bool_]) -> bool:
+    """Whether clear cells lead from a place to safe ground; leads: `leading`. Quick, and never too hopeful."""
+    near = np.flatnonzero(leads[_box(place, ground)])
     if len(near) == 0:
         return False
-    return bool((~_crosses(place, ground.xy[near], found.live)).any())
+    near = _box(place, ground)[near]
+    away = np.hypot(*(ground.xy[near] - np.asarray(place.coords[0])).T)
+    near = near[np.argsort(away, kind="stable")]
+    # Mostly one of the nearest will do.
+    return any(
+        len(some) and bool((~_crosses(place, ground.xy[some], found.live)).any()) for some in (near[:6], near[6:])
+    )
 
 
-def clear_patches(found: Clear, ground: WayGround) -> NDArray[np.int64]:
-    """Return (n,): the number of the patch of clear open cells that each cell lies in, 0 for none."""
+def _box(place: shapely.Point, ground: WayGround) -> NDArray[np.int64]:
+    """Cells whose middles lie no further than CLEAR_M from a place, east and north."""
+    low = np.ceil((np.asarray(place.coords[0]) - CLEAR_M - ground.xy[0]) / CELL_M).astype(int)
+    high = np.floor((np.asarray(place.coords[0]) + CLEAR_M - ground.xy[0]) / CELL_M).astype(int)
+    rows, columns = ground.shape
+    x = np.arange(max(low[0], 0), min(high[0] + 1, columns))
+    y = np.arange(max(low[1], 0), min(high[1] + 1, rows))
+    return (y[:, None] * columns + x[None, :]).ravel()
+
+
+def leading(found: Clear, ground: WayGround) -> NDArray[np.bool_]:
+    """Return (n,): cells from which clear open cells lead to safe ground."""
     from scipy.ndimage import label
 
     mask = (found.clear & ground.open_).reshape(ground.shape)
-    return np.asarray(label(mask, structure=np.ones((3, 3)))[0].ravel(), dtype=np.int64)
+    patches = label(mask, structure=np.ones((3, 3)))[0].ravel()
+    good = np.zeros(int(patches.max(initial=0)) + 1, dtype=bool)
+    good[patches[ground.safe >= 0]] = True
+    good[0] = False
+    return np.asarray(good[patches])
 
 
 def path(place: shapely.Point, found: Clear, ground: WayGround) -> tuple[shapely.LineString, str] | None:
