@@ -259,6 +259,7 @@ def _add(
     from mapper.files.record import add_entries, new_entries
 
     made = new_entries(kind, options.by, datetime.now(UTC), bodies, replaces, record.entries)
+    record.check(made)
     record.with_entries(made)
     add_entries(options.record, made)
     for entry in made:

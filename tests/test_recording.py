@@ -1,5 +1,7 @@
 """The night's record on the command line, end to end."""
 
+import subprocess
+import sys
 import xml.etree.ElementTree as ET
 from dataclasses import replace
 from datetime import date
@@ -175,3 +177,25 @@ def test_the_farms_own_list_of_what_is_asked_of_an_escape(tmp_path, capsys):
     assert write(path, "escape", "E2", "permit_number=7", "out_at=20:55", "place=gate", at="20:50") == 0
     assert "is not written yet" not in capsys.readouterr().out
     assert [f.label for f in read_record(path)[0].escape_fields] == ["Where", "Out at", "Permit number"]
+
+
+def test_the_pages_are_written_where_no_window_is(record, tmp_path):
+    """In a process of its own: whoever paints text before Qt is started is killed by it."""
+    write(record, "rows", "1-40 done, 17 missed")
+    out = tmp_path / "out"
+    words = [sys.executable, "-m", "mapper", "record", "pages", str(record), "--out", str(out)]
+    subprocess.run(words, check=True, capture_output=True)
+    assert len(list(out.glob("*.pdf"))) == 2
+
+
+def test_a_part_beyond_the_rows_end_is_refused_and_changes_nothing(record, capsys):
+    before = record.read_bytes()
+    assert write(record, "rows", "22 went out from 5000 m") == 1
+    assert "row 22 is 808 m long, and the part begins at 5000 m" in capsys.readouterr().err
+    assert record.read_bytes() == before
+
+
+def test_paddocks_that_are_not_burnt_that_night_are_not_on_its_record():
+    both = demo_plan(("Bottom Dam", "Hut"))
+    record = open_record(replace(both, paddocks=("Hut",)))
+    assert set(record.pieces["paddock"]) == set(record.land["paddock"]) == {"Hut"}

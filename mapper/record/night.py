@@ -60,6 +60,19 @@ class NightRecord:
             held[entry.entry_id] = entry
         return replace(self, entries=in_turn(held.values()))
 
+    def check(self, entries: Iterable[Entry]) -> None:
+        """Raise SettingError where an entry of rows names one that is not in the plan, or a part beyond a row's end."""
+        numbered = self.pieces[self.pieces["order_no"] > 0]
+        lengths = dict(zip(numbered["order_no"], numbered.geometry.length, strict=True))
+        for entry in (e for e in entries if e.kind == "rows"):
+            begins = float(entry.body.get("from_m") or 0.0)
+            for number in entry.body["numbers"]:
+                if number not in lengths:
+                    raise SettingError(f"there is no row {number}", "record", "Take a number of the plan")
+                if begins >= lengths[number]:
+                    what = f"row {number} is {lengths[number]:.0f} m long, and the part begins at {begins:.0f} m"
+                    raise SettingError(what, "record", "Count the metres from the end that was lit first")
+
     @property
     def numbers(self) -> tuple[int, ...]:
         """The row numbers of the plan, in lighting order."""
@@ -100,7 +113,7 @@ def open_record(plan: BurnPlan) -> NightRecord:
         plan_number=plan.number,
         author=plan.author,
         invented=farm.invented,
-        pieces=_as_lit(plan.pieces, plan.lighting_points),
+        pieces=_as_lit(plan.pieces[plan.pieces["paddock"].isin(plan.paddocks)], plan.lighting_points),
         land=planned,
         limits=farm.limits,
         hours=plan.hours.loc[:, list(HOUR_COLUMNS)].reset_index(drop=True),

@@ -71,7 +71,7 @@ def night_line(record: NightRecord, cost_h: float = float("nan"), cost_km: float
         "rows": len(record.numbers),
         "rows_burnt": int(burnt.loc[burnt["order_no"] > 0, "order_no"].nunique()),
         "km_burnt": km,
-        "km_planned": float(parts["length_m"].sum() / 1000),
+        "km_planned": float(parts.loc[parts["order_no"] > 0, "length_m"].sum() / 1000),
         "paddock_ha": float(record.land.area.sum() / 10_000),
         "burnt_ha": km * 1000 * record.row_width_m / 10_000 + escaped,
         "hours": hours,

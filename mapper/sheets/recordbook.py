@@ -39,6 +39,7 @@ def record_sheets(record: NightRecord, made_at: datetime) -> list[Sheet]:
 
 def print_record(record: NightRecord, folder: Path, made_at: datetime) -> list[Path]:
     """Write the sheets of a record as PDFs into a folder and return their paths. made_at: UTC."""
+    start_qt()
     author = record.author or ", ".join(dict.fromkeys(e.by for e in record.entries)) or record.farm
     mark = f"{record.plan_number:06d}{len(record.entries):04d}{record.night:%Y%m%d}"
     made = Made(author, made_at, mark, Grid(record.pieces.crs))

@@ -82,6 +82,7 @@ class NightBook(QObject):
         if not self.by.strip():
             raise MapperError("nobody is named as writing this down", "Record", "Type your name first")
         made = new_entries(kind, self.by.strip(), self._now(), bodies, replaces, self.record.entries)
+        self.record.check(made)
         after = self.record.with_entries(made)
         add_entries(self.path, made)
         self.record = after
