@@ -12,6 +12,8 @@ from mapper.hours.verdict import BanCheck
 # Limits this room holds hours against.
 _USED = tuple(k for k, kind in LIMIT_KINDS.items() if kind.group in ("weather", "hours"))
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+# So begins what is said of an hour of the day that nobody may light in.
+OUTSIDE_HOURS = "Outside your hours"
 # Bans are declared for a day: an older look says nothing.
 CHECK_HOLDS = pd.Timedelta(hours=24)
 
@@ -97,4 +99,4 @@ def _hours_of_day(said: Reasons, hours: pd.DataFrame, limits: LocalLimits) -> No
         words.append(f"light from {clock(light_from)}")
     if not np.isnan(out_by):
         words.append(f"out by {clock(out_by)}")
-    said.add(~allowed, "no-go", f"Outside your hours: {', '.join(words)}")
+    said.add(~allowed, "no-go", f"{OUTSIDE_HOURS}: {', '.join(words)}")

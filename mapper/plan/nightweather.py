@@ -15,6 +15,7 @@ from mapper.hours.fourways import FourWays, four_ways
 from mapper.hours.fuel import Fuel
 from mapper.hours.patrol import Patrol, patrol
 from mapper.hours.rowstate import RowState, row_state
+from mapper.hours.rules import OUTSIDE_HOURS
 from mapper.hours.stopwind import StopWindTable, stop_wind_table
 from mapper.hours.verdict import Window
 from mapper.plan.request import NightRequest
@@ -92,6 +93,9 @@ def weather_words(weather: NightWeather | None, night: pd.DataFrame, open_: Sequ
     past = _past_range(night, open_)
     if past:
         said.append(f"Past the range its equation was made for, taken on the safe side: {past}.")
+    nearest = "" if open_ else _nearest(night)
+    if nearest:
+        said.append(nearest)
     if weather.rows.state != "dry":
         said.append(weather.rows.words)
     if len(weather.readings):
@@ -102,6 +106,15 @@ def weather_words(weather: NightWeather | None, night: pd.DataFrame, open_: Sequ
         said.append(weather.patrol.words)
     said.extend(weather.four.quarrel)
     return tuple(Remark("evening", "look", text) for text in said)
+
+
+def _nearest(night: pd.DataFrame) -> str:
+    """Say what the hour that misses fewest limits still misses, so that nobody has to look for why none is open."""
+    allowed = night[~night["why"].str.contains(OUTSIDE_HOURS, regex=False) & (night["why"] != "")]
+    if allowed.empty:
+        return ""
+    hour = allowed.iloc[int(allowed["why"].str.count("; ").to_numpy().argmin())]
+    return f"The hour that misses least is {hour['time_local']:%H:%M}: {hour['why']}."
 
 
 def _past_range(night: pd.DataFrame, open_: Sequence[Window]) -> str:

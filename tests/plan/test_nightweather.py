@@ -99,3 +99,12 @@ def test_the_fire_behaviour_index_takes_the_highest_stubble(heights, state):
     farm = small_farm()
     farm = farm.with_(paddocks=farm.paddocks.assign(cut_height_m=list(heights)))
     assert fuel_of(farm).state == state
+
+
+def test_a_night_without_an_hour_says_what_is_missed_least():
+    farm = small_farm(last_soak=SOAK)
+    gale = farm.forecast.assign(wind_km_h=np.where(farm.forecast.index == 20, 24.0, 55.0), gust_km_h=30.0)
+    _, remarks = told(farm, gale)
+    (text,) = [r.text for r in remarks if "misses least" in r.text]
+    assert "18:00: " in text and "4 km/h over your limit of 20 km/h" in text and "Outside your hours" not in text
+    assert not [r for r in told(farm)[1] if "misses least" in r.text]
