@@ -9,7 +9,9 @@ from PySide6.QtWidgets import QApplication
 
 from mapper.draw.lettering import load_fonts
 from mapper.window import looks
+from mapper.window.tour import wanted
 from mapper.window.window import MainWindow
+from mapper.window.words import speak
 
 
 def prepare(app: QApplication, dark: bool | None = None) -> None:
@@ -27,6 +29,7 @@ def prepare(app: QApplication, dark: bool | None = None) -> None:
             str(kept).lower() == "true" if kept is not None else app.styleHints().colorScheme() == Qt.ColorScheme.Dark
         )
     looks.dress(app, dark)
+    speak(app)
     # Painting in workers must not starve the GUI thread (measured: 5 ms slices make panning stutter).
     sys.setswitchinterval(0.0005)
 
@@ -40,6 +43,8 @@ def run(path: str | None = None) -> int:
     window.show()
     QTimer.singleShot(0, window.warm_up)
     QTimer.singleShot(300, window.keeping.offer)
+    if path is None and wanted() and not window.keeping.left():
+        QTimer.singleShot(300, window.show_round)
     if path is not None:
         QTimer.singleShot(0, lambda: window.files.open_path(path))
     code = app.exec()

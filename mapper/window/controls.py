@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QAbstractButton, QCheckBox, QComboBox, QLabel, QPu
 
 from mapper.window import looks
 from mapper.window.icons import paint_icon
+from mapper.window.words import said
 
 
 def _focus_ring(p: QPainter, widget: QWidget, radius: float) -> None:
@@ -21,17 +22,17 @@ class PushButton(QPushButton):
     """A button with words and perhaps an icon; `act` marks the one thing to do next."""
 
     def __init__(self, text: str, icon: str = "", act: bool = False, parent: QWidget | None = None) -> None:
-        super().__init__(text, parent)
+        super().__init__(said(text), parent)
         self.act, self._icon_name = act, icon
-        self.setAccessibleName(text)
+        self.setAccessibleName(self.text())
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setFont(looks.font_px(self, looks.BODY, bold=act))
         self.setMinimumHeight(looks.CONTROL_PX)
 
     def set_words(self, text: str) -> None:
         """Change the words, for the eye and for a reader."""
-        self.setText(text)
-        self.setAccessibleName(text)
+        self.setText(said(text))
+        self.setAccessibleName(self.text())
 
     def sizeHint(self) -> QSize:
         """Return room for icon, words and air."""
@@ -71,7 +72,7 @@ class IconButton(QAbstractButton):
 
     def __init__(self, icon: str, name: str, key: str = "", checkable: bool = False, parent: QWidget | None = None):
         super().__init__(parent)
-        self.icon_name = icon
+        self.icon_name, name = icon, said(name)
         self.setCheckable(checkable)
         self.setAccessibleName(name)
         self.setToolTip(f"{name}  ({key})" if key else name)
@@ -96,8 +97,8 @@ class Tick(QCheckBox):
     """A box to tick."""
 
     def __init__(self, text: str, parent: QWidget | None = None) -> None:
-        super().__init__(text, parent)
-        self.setAccessibleName(text)
+        super().__init__(said(text), parent)
+        self.setAccessibleName(self.text())
         self.setMinimumHeight(28)
 
     def sizeHint(self) -> QSize:
@@ -157,12 +158,16 @@ class Words(QLabel):
     }
 
     def __init__(self, text: str = "", style: str = "body", wrap: bool = True, parent: QWidget | None = None) -> None:
-        super().__init__(text, parent)
+        super().__init__(said(text), parent)
         self.style_name = style
         self.setWordWrap(wrap)
         self.setTextFormat(Qt.TextFormat.PlainText)
         self.setFont(looks.font_px(self, self.SIZES[style], bold=style in {"title", "head"}))
         self.set_tone("soft" if style in {"soft", "small"} else "ink")
+
+    def setText(self, text: str) -> None:
+        """Show other words."""
+        super().setText(said(text))
 
     def set_tone(self, tone: str) -> None:
         """Colour the words: "ink", "soft", "warn" or "stop" (style sheet, looks.py)."""

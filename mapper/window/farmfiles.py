@@ -1,5 +1,6 @@
 """Opening, bringing in and saving: every file goes through here."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -179,12 +180,18 @@ class FarmFiles:
         if self.may_leave():
             self.bring_in(bring.open_farm(path), "paddock")
 
-    def open_sample(self) -> None:
-        """Open the invented sample farm."""
+    def open_sample(self, then: Callable[[], None] = lambda: None) -> None:
+        """Open the invented sample farm; `then` is called once it is open."""
         from mapper.carried import carried
 
         if self.may_leave():
-            self.bring_in(bring.open_farm(str(carried("sample_data", "farm.toml"))), "paddock")
+
+            def opened(brought: "Brought") -> None:
+                self._brought(brought, "paddock")
+                then()
+
+            work = bring.open_farm(str(carried("sample_data", "farm.toml")))
+            self._read(work, "paddock", opened, lambda e: self._not_read("paddock", e))
 
     def open_boundary(self) -> None:
         """Ask for a boundary file."""

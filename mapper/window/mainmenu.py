@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QMenu
 from mapper.window.rollover import ask_next_season
 from mapper.window.seasondialog import SeasonDialog
 from mapper.window.state import STEPS
+from mapper.window.words import LANGUAGES, said
 
 if TYPE_CHECKING:
     from mapper.window.window import MainWindow
@@ -58,16 +59,19 @@ class FarmMenu(QMenu):
         self._act(self, "The season ...", "", lambda: SeasonDialog(w).exec(), has)
         self._act(self, "Begin the next season ...", "", lambda: ask_next_season(w), has)
         self.addSeparator()
+        self._act(self, "Where the figures come from ...", "F1", w.show_figures, w.session.plan is not None)
+        self._act(self, "Show me round", "", w.show_round)
         self._act(self, "Light or dark", "", w.turn_looks)
+        self._sub("Language", [(words, lambda c=code: w.take_language(c)) for code, words in LANGUAGES.items()])
 
     def _sub(self, words: str, entries: list[tuple[str, Any]]) -> None:
-        menu = self.addMenu(words)
+        menu = self.addMenu(said(words))
         menu.setEnabled(bool(entries))
         for entry, call in entries:
             self._act(menu, entry, "", call)
 
     def _act(self, menu: QMenu, words: str, keys: str, call: Any, on: bool = True) -> None:
-        action = QAction(words + (f"\t{keys}" if keys else ""), menu)
+        action = QAction(said(words) + (f"\t{keys}" if keys else ""), menu)
         action.triggered.connect(lambda _=False: call())
         action.setEnabled(on)
         menu.addAction(action)
@@ -88,6 +92,7 @@ def bind_keys(window: "MainWindow") -> None:
         ("Ctrl+B", "Open a boundary file", files.open_boundary),
         ("Ctrl+L", "Bring in a harvester log", files.open_logs), ("Ctrl+F", "Open a forecast", files.open_forecast),
         ("Ctrl+Return", "Work out", window.work.work_out), ("Ctrl+H", "History", window.show_history),
+        ("F1", "Where the figures come from", window.show_figures),
         ("Ctrl+Space", "Play the night", window.strip.play.toggle), ("F", "Show all of it", window.show_all),
         ("L", "What the map shows", window.zoom_bar.open_layers),
         ("K", "Key to the marks", window.zoom_bar.key.toggle),

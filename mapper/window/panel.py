@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QScrollArea, QV
 from mapper.window import looks
 from mapper.window.controls import PushButton, Words
 from mapper.window.escape import AT_STEPS, EscapePart
+from mapper.window.helping import HelpLine
 from mapper.window.remarks import Cards
 from mapper.window.state import Session
 
@@ -36,6 +37,8 @@ class StepPanel(QWidget):
         self.lead_words = Words(self.lead, "soft")
         outer.addWidget(self.head)
         outer.addWidget(self.lead_words)
+        self.help = HelpLine(window, self.step)
+        outer.addWidget(self.help)
         inside = QWidget()
         self.body = QVBoxLayout(inside)
         self.body.setContentsMargins(0, looks.GAP_S, 2, 0)
@@ -90,6 +93,7 @@ class StepPanel(QWidget):
     def update_all(self) -> None:
         """Show errors, warnings, progress and the step's own fields."""
         self.refresh()
+        self.help.refresh(self.session.plan is not None)
         self.show_cards()
         if self.escape is not None:
             self.escape.refresh()

@@ -10,6 +10,7 @@ from mapper.window import looks
 from mapper.window.controls import IconButton, PushButton
 from mapper.window.icons import paint_icon
 from mapper.window.state import STAGES_OF, STEP_WORDS, STEPS, Session
+from mapper.window.words import said
 
 
 def step_state(session: Session, step: str) -> tuple[str, str]:
@@ -47,17 +48,17 @@ class StepButton(QAbstractButton):
         super().__init__(parent)
         self.step, self.state, self.words = step, "todo", ""
         self.setCheckable(True)
-        self.setText(STEP_WORDS[step])
+        self.setText(said(STEP_WORDS[step]))
         self.setShortcut(QKeySequence(f"Ctrl+{number}"))
-        self.setToolTip(f"{STEP_WORDS[step]}  (Ctrl+{number})")
+        self.setToolTip(f"{self.text()}  (Ctrl+{number})")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.show_state("todo", "")
 
     def show_state(self, state: str, words: str) -> None:
         """Show a state; it is read out too."""
-        self.state, self.words = state, words
-        self.setAccessibleName(f"{self.text()}, {words or 'not begun'}")
+        self.state, self.words = state, said(words)
+        self.setAccessibleName(f"{self.text()}, {self.words or said('not begun')}")
         self.update()
 
     def sizeHint(self) -> QSize:

@@ -1,7 +1,7 @@
 """The desktop program's one window: bar, map, panel, strip and foot, and what joins them."""
 
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QEvent, QRectF, QSettings, QTimer
 from PySide6.QtGui import (
@@ -42,6 +42,9 @@ from mapper.window.walk import TopBar
 from mapper.window.welcome import Welcome
 from mapper.window.work import Working
 
+if TYPE_CHECKING:
+    from mapper.window.tour import Tour
+
 
 class MainWindow(QMainWindow):
     """Owns the session, the pool and every view of them."""
@@ -51,6 +54,7 @@ class MainWindow(QMainWindow):
         self.session = session or Session(parent=self)
         self.jobs = Jobs(self)
         self.evening: Evening | None = None
+        self.tour: Tour | None = None
         self.keeping = Keeping(self)
         self.work, self.files, self.paper = Working(self), FarmFiles(self), Paper(self)
         self._closing = False
@@ -330,6 +334,25 @@ class MainWindow(QMainWindow):
 
         if self.session.farm is not None:
             LimitsDialog(self, key).exec()
+
+    def show_figures(self) -> None:
+        """Show where the plan's figures come from."""
+        from mapper.window.helping import Figures
+
+        if self.session.plan is not None:
+            Figures(self, self.session.plan.figures).open()
+
+    def show_round(self) -> None:
+        """Offer the round of the sample farm."""
+        from mapper.window.tour import Tour
+
+        if self.tour is None:
+            self.tour = Tour(self)
+
+    def take_language(self, code: str) -> None:
+        """Choose the language of the window; it holds from the next start."""
+        QSettings("mapper", "mapper").setValue("language", code)
+        self.session.said.emit("The language is changed at the next start. / Die Sprache gilt ab dem nächsten Start.")
 
     def show_history(self) -> None:
         """Show what was changed, in order."""
