@@ -8,6 +8,7 @@ from PySide6.QtGui import QColor, QKeyEvent, QPainter, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
+    QScrollArea,
     QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
@@ -183,7 +184,7 @@ class TallyGrid(QTableView):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setTabKeyNavigation(False)
-        self.selectionModel().currentChanged.connect(lambda now, _: self.went_to.emit(self.tally.number(now)))
+        self.selectionModel().currentChanged.connect(self._went)
 
     def show_tally(self, numbers: Sequence[int], states: Mapping[int, str], ends: frozenset[int]) -> None:
         """Show the numbers and their states; the grid is as tall as they are."""
@@ -198,8 +199,20 @@ class TallyGrid(QTableView):
         place = self.tally.place(number)
         if place.isValid():
             self.setCurrentIndex(place)
-            self.scrollTo(place)
         return place.isValid()
+
+    def _went(self, now: QModelIndex) -> None:
+        self._bring_into_view(now)
+        self.went_to.emit(self.tally.number(now))
+
+    def _bring_into_view(self, cell: QModelIndex) -> None:
+        """The grid is as tall as its rows: what scrolls is the panel round it."""
+        around: QWidget | None = self.parentWidget()
+        while around is not None and not isinstance(around, QScrollArea):
+            around = around.parentWidget()
+        if isinstance(around, QScrollArea):
+            at = self.viewport().mapTo(around.widget(), self.visualRect(cell).center())
+            around.ensureVisible(at.x(), at.y(), 0, 2 * CELL_H)
 
     def number(self) -> int:
         """The row in hand, 0 where there is none."""

@@ -128,6 +128,20 @@ def test_in_words_it_takes_no_longer(ninety, idle):
     assert hand.seconds < 90
 
 
+def test_a_row_far_down_is_brought_into_view(ninety, idle):
+    ninety.resize(1100, 640)
+    panel = ninety.panels["record"]
+    idle()
+    grid = panel.tally.grid
+    for number in ("88", "1", "45"):
+        grid.setFocus()
+        QTest.keyClicks(grid, number)
+        QTest.keyClick(grid, Qt.Key.Key_Return)
+        idle()
+        cell = grid.visualRect(grid.currentIndex())
+        assert grid.number() == int(number) and grid.viewport().visibleRegion().contains(cell.center())
+
+
 CHILD = """
 import sys
 from pathlib import Path
