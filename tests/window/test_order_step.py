@@ -1,6 +1,6 @@
 """Changes of plan at the Order step, and an escape tried on the map, done as a person would."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
@@ -118,3 +118,25 @@ def test_the_night_plays_and_stops_by_itself_at_the_end(ordered, idle, qtbot):
     s.show_hour(max(b.ends_at for b in ordered.evening.blocks))
     qtbot.waitUntil(lambda: not strip.play.isChecked(), timeout=5_000)
     assert strip.why.text()
+
+
+def test_a_blocks_start_is_fixed_kept_and_taken_out(ordered, idle):
+    s, panel = ordered.session, ordered.panels["order"]
+    last = s.plan.blocks.sort_values("starts_at").iloc[-1]
+    s.pick(str(last["paddock"]), "", str(last["block"]))
+    idle()
+    part, farm = panel.wishes, s.farm
+    later = last["starts_at"].to_pydatetime() + timedelta(minutes=10)
+    part.start.setFocus()
+    part.start.show_moment(later, farm.zone)
+    QTest.mouseClick(part.fix, LEFT)
+    idle()
+    (wish,) = s.asked.wishes.starts
+    assert abs((wish.at - later).total_seconds()) < 60
+    assert s.undo.undoText() == f"Fix the start of block {last['block']}"
+    assert any("not before" in r[0].lower() or "start" in r[0].lower() for r in part.table.rows_model.rows)
+    lit = s.plan.pieces[s.plan.pieces["piece_id"].isin(wish.pieces) & s.plan.pieces["lit_at"].notna()]
+    assert s.errors == {} and (lit["lit_at"] >= wish.at).all()
+    ordered.top.undo.click()
+    idle()
+    assert s.asked.wishes.starts == ()
