@@ -71,7 +71,7 @@ def clock(record: NightRecord, when: datetime) -> str:
 def title(page: Page, record: NightRecord, words: str, left: str, made_at: datetime) -> None:
     """Write a record page's head and foot: what it is, of which night and plan, and the caution."""
     wide = page.text(_X, 15.0, words, 17, True)
-    invented = tr(" (invented data)") if record.invented else ""
+    invented = tr(" (invented data)") if record.invented and "invented" not in record.farm else ""
     page.text(_X + wide + 5, 11.6, left, 9.5, True, width=page.width - 2 * _X - wide - 52)
     farm = f"{record.farm}{invented}  ·  {tr('plan no. {number}').format(number=record.plan_number)}"
     page.text(_X + wide + 5, 16.4, farm, 8.5, width=page.width - 2 * _X - wide - 52)

@@ -15,6 +15,7 @@ from mapper.record.look import look_here
 from mapper.record.night import NightRecord
 from mapper.record.parts import row_parts
 from mapper.sheets.afterburn import map_foot, marks_strip, title
+from mapper.sheets.backs import list_item
 from mapper.sheets.flow import flow
 from mapper.sheets.mapframe import lay_map, map_view, paint_map, row_turn_deg
 from mapper.sheets.page import Box, Page
@@ -26,17 +27,33 @@ _WHOLE = Box(8.0, 22.0, 194.0, 249.0)
 
 
 def look_sides(record: NightRecord, made_at: datetime) -> list[Callable[[Page], None]]:
-    """Return the sides: for each paddock its map and its places, then what did not fit."""
+    """Return the sides: for each paddock its map and its places, then what did not fit; each row left stays a layer."""
     places = look_here(record)
     sides = []
     for name in dict.fromkeys(places["paddock"]):
         mine = places[places["paddock"] == name].reset_index(drop=True)
-        item = table_item(tr("PLACES, WORST FIRST"), _columns(), _rows(mine))
-        placed = flow([item], [_STACK])
+        # Rows that the plan left stand together on the map, dotted: a line a reason, not a line a row.
+        left = mine[(mine["state"] == "left") & (mine["order_no"] == 0)]
+        named = mine.drop(left.index)
+        items = []
+        if len(named):
+            items.append(table_item(tr("PLACES, WORST FIRST"), _columns(), _rows(named)))
+        if len(left):
+            items.append(list_item(tr("ROWS LEFT ON PURPOSE, DOTTED ON THE MAP"), _left_words(left), False))
+        placed = flow(items, [_STACK])
         sides.append(_front(record, str(name), made_at, placed[0]))
         rest = [i for page in placed[1:] for i, _ in page]
         sides += [_overleaf(record, str(name), made_at, p) for p in (flow(rest, [_WHOLE]) if rest else [])]
     return sides
+
+
+def _left_words(left: gpd.GeoDataFrame) -> list[str]:
+    return [
+        tr("{why}: {count} stretches, {km:.1f} km").format(
+            why=reason, count=len(some), km=some["length_m"].sum() / 1000
+        )
+        for reason, some in left.groupby("reason", sort=False)
+    ]  # fmt: skip
 
 
 def _columns() -> tuple[tuple[str, float, bool], ...]:

@@ -62,7 +62,7 @@ def season_sides(
 
 def _title(page: Page, season: Season, farm: Farm, made_at: datetime) -> None:
     wide = page.text(_X, 15.0, tr("Season {name}").format(name=season.season), 19, True)
-    invented = tr(" (invented data)") if farm.invented else ""
+    invented = tr(" (invented data)") if farm.invented and "invented" not in farm.name else ""
     page.text(_X + wide + 5, 15.0, f"{farm.name}{invented}", 10, True)
     page.text(page.width - _X, 15.0, f"{made_at.astimezone(ZoneInfo(farm.zone)):%-d %B %Y}", 10, False, "right")
     page.line(_X, 18.6, page.width - _X, 18.6, 0.8)

@@ -210,8 +210,9 @@ class TallyGrid(QTableView):
         around: QWidget | None = self.parentWidget()
         while around is not None and not isinstance(around, QScrollArea):
             around = around.parentWidget()
-        if isinstance(around, QScrollArea):
-            at = self.viewport().mapTo(around.widget(), self.visualRect(cell).center())
+        inside = around.widget() if isinstance(around, QScrollArea) else None
+        if isinstance(around, QScrollArea) and inside is not None:
+            at = self.viewport().mapTo(inside, self.visualRect(cell).center())
             around.ensureVisible(at.x(), at.y(), 0, 2 * CELL_H)
 
     def number(self) -> int:

@@ -71,6 +71,22 @@ def test_the_next_crops_page_names_rows_and_metres(words):
     assert "-36." in said
 
 
+def test_rows_left_by_the_plan_are_summed_up_by_reason():
+    """A night that lights a corner of a large paddock leaves hundreds: they are an area on the map, not a list."""
+    start_qt()
+    made = night()
+    pieces = made.pieces.copy()
+    gone = pieces["order_no"] > 10
+    pieces.loc[gone, ["order_no", "left_reason"]] = [0, "left for another night"]
+    sheets = record_sheets(replace(made, pieces=pieces).with_entries([rows("a", [1, 2], "missed")]), at(900))
+    look = next(s for s in sheets if s.name == "look here")
+    assert len(look.sides) == 1
+    said = " ".join(w.words for w in picture_of(look, 0, 60)[1].written)
+    km = pieces.loc[gone].geometry.length.sum() / 1000
+    assert f"Left on purpose: left for another night: {int(gone.sum())} stretches, {km:.1f} km" in said
+    assert "L1 1 A" in said
+
+
 def test_a_season_on_one_sheet():
     start_qt()
     farm, record = demo_farm(), a_night()
