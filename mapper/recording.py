@@ -145,7 +145,10 @@ def correct(options: argparse.Namespace) -> int:
 
 def close(options: argparse.Namespace) -> int:
     """Close the burn."""
+    from mapper.record.said import check_close
+
     record = _read(options.record)
+    check_close(record, datetime.now(UTC))
     return _add(options, record, "close", [({}, _at(options, record))])
 
 

@@ -199,3 +199,12 @@ def test_paddocks_that_are_not_burnt_that_night_are_not_on_its_record():
     both = demo_plan(("Bottom Dam", "Hut"))
     record = open_record(replace(both, paddocks=("Hut",)))
     assert set(record.pieces["paddock"]) == set(record.land["paddock"]) == {"Hut"}
+
+
+def test_a_burn_with_rows_alight_is_not_closed(record, capsys):
+    write(record, "rows", "1-40 done, 3 lit")
+    assert write(record, "close", at="23:30") == 1
+    assert "row 3 is still written as alight" in capsys.readouterr().err
+    write(record, "rows", "3 burnt", at="23:40")
+    assert write(record, "close", at="23:45") == 0
+    assert read_record(record)[0].closed

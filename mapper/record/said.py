@@ -3,6 +3,7 @@
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from mapper.farm.errors import SettingError
 from mapper.record.entry import Entry
 from mapper.record.escape import escapes, still_missing
 from mapper.record.look import look_here
@@ -63,6 +64,15 @@ def night_words(record: NightRecord, now: datetime) -> str:
         said.append(f"{abs(minutes):.0f} min {'behind' if minutes > 0 else 'ahead of'} the plan."
                     if abs(minutes) >= 1 else "On time.")  # fmt: skip
     return " ".join(said)
+
+
+def check_close(record: NightRecord, now: datetime) -> None:
+    """Raise SettingError where rows are still written as alight at now (UTC): a burn with fire in it is not closed."""
+    burning = alight(record, now).numbers
+    if burning:
+        rows = f"rows {number_list(burning)} are" if len(burning) > 1 else f"row {burning[0]} is"
+        what = f"{rows} still written as alight"
+        raise SettingError(what, "record", "See that they are out and write it down, then close the burn")
 
 
 def number_list(numbers: list[int] | tuple[int, ...]) -> str:

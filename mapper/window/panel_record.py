@@ -187,5 +187,11 @@ class RecordPanel(StepPanel):
 
     def on_act(self) -> None:
         """Close the burn."""
-        closed_at: datetime = self.session.now()
-        self._attempt(lambda: self.book.write("close", [({}, closed_at)]))
+        from mapper.record.said import check_close
+
+        def close() -> None:
+            if self.book.record is not None:
+                check_close(self.book.record, self.session.now())
+                self.book.write("close", [({}, self.session.now())])
+
+        self._attempt(close)

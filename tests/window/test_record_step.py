@@ -149,6 +149,10 @@ def test_the_clock_runs_on_the_night(step, idle):
     assert {e.at for e in on_disk(window)} == {at(95)}
     assert "3 alight, 1-3: out by" in panel.night.text() and "behind the plan" in panel.night.text()
     assert panel._clock.isActive()
+    QTest.mouseClick(panel.act_button, LEFT)
+    idle()
+    assert "rows 1-3 are still written as alight" in str(window.session.errors["record"])
+    assert not window.session.book.record.closed
     # An hour on nobody has said that they are out.
     window.session.now = lambda: at(95 + 300)
     panel._clock.timeout.emit()
