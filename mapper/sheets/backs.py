@@ -6,7 +6,7 @@ from dataclasses import replace
 from mapper.draw.words import tr
 from mapper.sheets.facts import Facts
 from mapper.sheets.flow import Item
-from mapper.sheets.order import order_columns, order_rows
+from mapper.sheets.order import every_block_columns, order_rows
 from mapper.sheets.page import HEAD_MM, Box, Page, wrap
 from mapper.sheets.panels import lines_that_fit, list_height, paint_list, paint_notes
 from mapper.sheets.people import (
@@ -18,7 +18,7 @@ from mapper.sheets.people import (
     people_lines,
     wrong_height,
 )
-from mapper.sheets.table import paint_table
+from mapper.sheets.table import table_item
 from mapper.sheets.tally import paint_tally, tally_height
 from mapper.sheets.windpanel import paint_wind
 
@@ -55,7 +55,7 @@ def back_items(facts: Facts, front: frozenset[str], no_number: Sequence[int]) ->
     items.append(Item("readings", lambda w: 44.0, lambda p, b: paint_readings(p, b, plan)))
     rows = order_rows(plan, paddock)
     if len(rows) > (5 if "wind" in front else 6):
-        items.append(blocks_item(rows))
+        items.append(table_item(tr("BURN ORDER, EVERY BLOCK"), every_block_columns(paddock), rows, 9))
     if facts.notes:
         items.append(replace(list_item(notes_title(), facts.notes, False), late=True))
     return items
@@ -113,19 +113,6 @@ def people_item(lines: Sequence[tuple[str, str]]) -> Item:
         return (people_item(lines[:n]), people_item(lines[n:])) if 0 < n < len(lines) else None
 
     return Item("people", lambda w: HEAD_MM + PERSON_MM * len(lines), lambda p, b: paint_people(p, b, lines), True, cut)
-
-
-def blocks_item(rows: Sequence[tuple[str, ...]]) -> Item:
-    """Return the table of all blocks with their notes."""
-
-    def cut(width: float, height: float) -> tuple[Item, Item] | None:
-        n = int((height - HEAD_MM - 5) / 6.0)
-        return (blocks_item(rows[:n]), blocks_item(rows[n:])) if 0 < n < len(rows) else None
-
-    def draw(page: Page, box: Box) -> None:
-        paint_table(page, page.panel(box, tr("BURN ORDER, EVERY BLOCK")), order_columns(), rows)
-
-    return Item("blocks", lambda w: HEAD_MM + 5 + 6.0 * len(rows), draw, cut=cut)
 
 
 def _no_number_words(numbers: Sequence[int]) -> str:

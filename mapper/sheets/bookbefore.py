@@ -97,10 +97,10 @@ def breaks_items(plan: BurnPlan) -> tuple[Item, ...]:
     work = breaks[np.isfinite(breaks["area_m2"]) & np.isfinite(breaks["work_h"])]
     lines = []
     for name, mine in work.groupby("paddock", sort=False):
-        said = tr("{paddock}: {count} to make or widen, {area} ha to bare, about {hours} h with the blade.")
+        said = tr("{paddock}: {count} to make or widen, {area} to bare, about {time} with the blade.")
         lines.append(said.format(
-            paddock=name, count=len(mine), area=figure_words(float(mine["area_m2"].sum()) / 1e4),
-            hours=figure_words(round(float(mine["work_h"].sum()), 1))))  # fmt: skip
+            paddock=name, count=len(mine), area=_ground(float(mine["area_m2"].sum())),
+            time=_blade_time(float(mine["work_h"].sum()))))  # fmt: skip
     if len(plan.raking):
         raking = plan.raking[plan.raking["paddock"].isin(plan.paddocks)]
         for (name, against), mine in raking.groupby(["paddock", "against"], sort=False):
@@ -110,6 +110,15 @@ def breaks_items(plan: BurnPlan) -> tuple[Item, ...]:
             lines.append(tr("{paddock}: {count} rows run into {what}: {done}.").format(
                 paddock=name, count=mine["row_id"].nunique(), what=_lower(str(against)), done=done))  # fmt: skip
     return (*items, part_item("", lines)) if lines else tuple(items)
+
+
+def _ground(area_m2: float) -> str:
+    return figure_words(area_m2 / 1e4, "ha") if area_m2 >= 1000 else figure_words(round(area_m2), "m²")
+
+
+def _blade_time(hours: float) -> str:
+    return figure_words(round(hours, 1), "h") if hours >= 1 else tr("{minutes} min").format(
+        minutes=max(round(60 * hours), 1))  # fmt: skip
 
 
 def _lower(words: str) -> str:

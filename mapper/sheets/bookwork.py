@@ -13,7 +13,7 @@ from mapper.sheets.backs import list_item, notes_title
 from mapper.sheets.bookitems import chart_item, part_item, text_item
 from mapper.sheets.flow import Item
 from mapper.sheets.night import clock, in_charge, when
-from mapper.sheets.order import left_words, order_columns, order_rows
+from mapper.sheets.order import every_block_columns, left_words, order_rows
 from mapper.sheets.said import figure_words, printed, told_words
 from mapper.sheets.table import Column, table_item
 from mapper.sheets.texts import lines_of, set_by
@@ -52,13 +52,7 @@ def lighting_items(plan: BurnPlan) -> tuple[Item, ...]:
     left = [words for name in plan.paddocks if (words := left_words(plan, name))]
     items = [text_item(plan, "lighting", left)]
     if rows:
-        columns = (
-            (order_columns()[0][0], 0.22, True),
-            *order_columns()[1:5],
-            (tr("Note"), 0.17, False),
-            order_columns()[6],
-        )
-        items.append(table_item(tr("BURN ORDER"), columns, rows))
+        items.append(table_item(tr("BURN ORDER"), every_block_columns(None), rows))
     ways = plan.ways_out[plan.ways_out["paddock"].isin(plan.paddocks)]
     out = [(f"{w.paddock} {w.block}", str(w.name), str(w.to), clock(plan, w.until), str(w.note)) for w in
            ways.drop(columns="geometry").itertuples(name="Way")]  # fmt: skip

@@ -21,7 +21,15 @@ from mapper.sheets.legend import entries, paint_legend
 from mapper.sheets.mapframe import Laid, check_line, lay_map, map_view, paint_map, scale_marks, wind_inset
 from mapper.sheets.night import area_words, clock, day, gate_place, lands_of, lit_span, source_line, winds
 from mapper.sheets.page import Box, Page
-from mapper.sheets.panels import farm_words, few_of, names_without_place, paint_caution, paint_not_a_go, title_bar
+from mapper.sheets.panels import (
+    farm_words,
+    few_of,
+    names_without_place,
+    paint_caution,
+    paint_foot,
+    paint_not_a_go,
+    title_bar,
+)
 from mapper.sheets.table import Column, paint_table, table_item, table_mm
 
 _HIDDEN = frozenset({"lighting", "ways_out", "start_finish", "blocks", "block_edges", "smoke", "pieces"})
@@ -312,7 +320,7 @@ class _BufferMap:
         paint_caution(page, boxes["caution"], CAUTION)
         gate = gate_place(plan)
         words = f"{tr('For')} {plan.farm.emergency_number}: {gate.words}. {source_line(plan)}"
-        page.paragraph(boxes["foot"], words, 7.5, leading=1.2)
+        paint_foot(page, boxes["foot"], words)
         check_line(page, boxes["check"].x, boxes["check"].y)
 
     def _list_side(self, placed: Placed) -> Side:

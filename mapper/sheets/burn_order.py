@@ -41,6 +41,7 @@ from mapper.sheets.panels import (
     few_of,
     names_without_place,
     paint_caution,
+    paint_foot,
     paint_not_a_go,
     title_bar,
 )
@@ -171,7 +172,7 @@ class _BurnOrder:
         paint_caution(page, boxes["caution"], CAUTION)
         gate = gate_place(plan, facts.paddock)
         words = f"{tr('For')} {plan.farm.emergency_number}: {gate.words}. {source_line(plan, facts.paddock)}"
-        page.paragraph(boxes["foot"], words, 7.5, leading=1.2)
+        paint_foot(page, boxes["foot"], words)
         check_line(page, boxes["check"].x, boxes["check"].y)
 
     def _title(self, page: Page, title: str) -> None:

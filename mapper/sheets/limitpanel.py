@@ -99,24 +99,26 @@ def paint_limits(page: Page, box: Box, plan: BurnPlan, paddock: str | None) -> N
     lines = limit_lines(plan, paddock)
     step = (inside.h - stop_h) / len(lines)
     pt = 9.0
-    for n, (what, value, unit) in enumerate(lines):
+    before = {"checked at": tr("checked at"), "no.": tr("no."), "at": tr("at")}  # words that stand left of their line
+    for n, (what, value, kind) in enumerate(lines):
+        unit, left_of = before.get(kind, kind), kind in before
         y = inside.y + step * (n + 0.5)
         page.tick(inside.x + 2, y, min(3.2, step - 0.8))
         left = inside.x + 7
         wide = page.text(left, y + 1.15, what, pt, True, width=inside.w * 0.62)
-        at = max(left + wide + 2, inside.x + inside.w * 0.5 if value and unit != "checked at" else 0)
-        if unit == "checked at" and value:
+        at = max(left + wide + 2, inside.x + inside.w * 0.5 if value and kind != "checked at" else 0)
+        if kind == "checked at" and value:
             page.text(inside.right - 2, y + 1.15, value, 7, colour=SOFT, align="right")
             page.text(at, y + 1.15, unit, 7, colour=SOFT)
             page.blank(at + text_width(unit, 7) + 1, inside.right - 4 - text_width(value, 7), y + 1.6)
         elif value:
             at += page.text(at, y + 1.15, value, pt, True, width=inside.right - 2 - at) + 2
         unit_w = text_width(unit, 7) if unit else 0
-        if not (unit == "checked at" and value) and inside.right - 2 - at > unit_w + 7:
-            page.text(at if unit in ("checked at", "no.", "at") else inside.right - 2, y + 1.15, unit, 7, colour=SOFT,
-                      align="left" if unit in ("checked at", "no.", "at") else "right")  # fmt: skip
-            first = at + unit_w + 1 if unit in ("checked at", "no.", "at") else max(at, inside.right - 24)
-            last = inside.right - 2 if unit in ("checked at", "no.", "at") else inside.right - 3 - unit_w
+        if not (kind == "checked at" and value) and inside.right - 2 - at > unit_w + 7:
+            page.text(at if left_of else inside.right - 2, y + 1.15, unit, 7, colour=SOFT,
+                      align="left" if left_of else "right")  # fmt: skip
+            first = at + unit_w + 1 if left_of else max(at, inside.right - 24)
+            last = inside.right - 2 if left_of else inside.right - 3 - unit_w
             page.blank(first, last, y + 1.6)
         page.line(inside.x, inside.y + step * (n + 1), inside.right, inside.y + step * (n + 1), 0.12, "#8A8A8A")
     foot = Box(inside.x, inside.bottom - stop_h, inside.w, stop_h)

@@ -125,7 +125,7 @@ def distance_words(plan: BurnPlan, row: Any) -> str:
     words = tr("{gap:.1f} km").format(gap=gap / 1000) if gap >= 1000 else f"{round(gap, -1):.0f} m"
     if not from_house and gap < 1:
         return tr("next to your land")
-    return tr("{words} from your {from_house}").format(words=words, from_house="house" if from_house else "land")
+    return (tr("{words} from your house") if from_house else tr("{words} from your land")).format(words=words)
 
 
 def _map(page: Page, box: Box, plan: BurnPlan, row: Any, scene: Scene) -> View:

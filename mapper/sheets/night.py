@@ -15,14 +15,23 @@ from mapper.plan.burnplan import BurnPlan
 
 # A gate this near to a paddock opens into it: a road verge or a headland lies between.
 GATE_REACH_M = 25.0
-_EVIDENCE = {"log": "from the harvester log", "header flag": "by its header flag", "fresh ground": "by fresh ground",
-             "end of row estimated": "some row ends estimated", "estimated": "estimated"}  # fmt: skip
-_POINTS = ("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW")
+
+
+def _evidence() -> dict[str, str]:
+    """How rows came to be known, in words."""
+    return {
+        "log": tr("from the harvester log"),
+        "header flag": tr("by its header flag"),
+        "fresh ground": tr("by fresh ground"),
+        "end of row estimated": tr("some row ends estimated"),
+        "estimated": tr("estimated"),
+    }
 
 
 def compass(bearing_deg: float) -> str:
     """Return the nearest of sixteen compass points."""
-    return _POINTS[round(bearing_deg / 22.5) % 16]
+    points = tr("N NNE NE ENE E ESE SE SSE S SSW SW WSW W WNW NW NNW").split()
+    return points[round(bearing_deg / 22.5) % 16]
 
 
 def local(plan: BurnPlan, at: Any) -> datetime:
@@ -132,7 +141,7 @@ class GatePlace:
     @property
     def words(self) -> str:
         """The gate and its latitude and longitude in degrees and decimal minutes."""
-        return f"{self.name}: {_minutes(self.lat, 'N', 'S')}, {_minutes(self.lon, 'E', 'W')} (WGS 84)"
+        return f"{self.name}: {_minutes(self.lat, tr('N'), tr('S'))}, {_minutes(self.lon, tr('E'), tr('W'))} (WGS 84)"
 
 
 def _minutes(degrees: float, plus: str, minus: str) -> str:
@@ -186,7 +195,8 @@ def source_line(plan: BurnPlan, paddock: str | None = None) -> str:
     """Return who made the plan and when, its data, and the grid: the source statement of the sheet."""
     rows = plan.windrows if paddock is None else plan.windrows[plan.windrows["paddock"] == paddock]
     said = {part for e in rows["evidence"].unique() for part in str(e).split(", ") if part} if len(rows) else set()
-    evidence = [words for part, words in _EVIDENCE.items() if part in said] + sorted(said - set(_EVIDENCE))
+    known = _evidence()
+    evidence = [words for part, words in known.items() if part in said] + sorted(said - set(known))
     by = tr(" by {author}").format(author=plan.author) if plan.author else ""
     gate = gate_place(plan, paddock)
     north = norths(plan.farm.grid, gate.east, gate.north, plan.night)
@@ -199,7 +209,7 @@ def source_line(plan: BurnPlan, paddock: str | None = None) -> str:
         by=by,
         number=plan.number,
         made=made,
-        join=", ".join(evidence) or "not known",
+        join=", ".join(evidence) or tr("not known"),
         name=plan.farm.grid.name,
         words=north.words,
         zone=plan.farm.zone,

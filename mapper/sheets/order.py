@@ -40,15 +40,16 @@ def crew_words(crews: str) -> str:
     return f"{kinds.pop()} {f'{count[0]}–{count[-1]}' if run else ', '.join(numbers)}".strip()
 
 
-def order_columns() -> tuple[Column, ...]:
-    """Return the columns of the table of every block."""
+def every_block_columns(paddock: str | None) -> tuple[Column, ...]:
+    """Return the columns of the table of every block; of several paddocks (None) the blocks' names are longer."""
+    more = 0.0 if paddock is not None else 0.12
     return (
-        (tr("Block"), 0.1, True),
-        (tr("Rows"), 0.17, True),
+        (tr("Block"), 0.1 + more, True),
+        (tr("Rows"), 0.17 - more / 2, True),
         (tr("Start"), 0.12, True),
         (tr("End"), 0.12, False),
         (tr("Crew"), 0.16, False),
-        (tr("Note"), 0.25, False),
+        (tr("Note"), 0.25 - more / 2, False),
         (tr("Done"), 0.08, False),
     )
 
@@ -94,7 +95,10 @@ def paint_order(page: Page, box: Box, plan: BurnPlan, paddock: str | None, rest:
     if left:
         # What the table leaves over, but never so little that nothing is said.
         spare = inside.h - 4.6 - 4.6 * len(_of(plan.blocks, plan, paddock)) - 1.2
-        foot = min(4.0 * len(wrap(left, 8.5, True, inside.w - 4)), max(spare, 12.0)) + 1.2
+        most = max(spare, 12.0)
+        if 4.0 * len(wrap(left, 8.5, True, inside.w - 4)) > most:
+            left = " ".join(t for t in (note_words(plan, paddock), left_in_short(plan, paddock)) if t)
+        foot = min(4.0 * len(wrap(left, 8.5, True, inside.w - 4)), most) + 1.2
         page.line(inside.x, inside.bottom - foot, inside.right, inside.bottom - foot, 0.25)
         page.paragraph(Box(inside.x + 2, inside.bottom - foot + 0.3, inside.w - 4, foot - 0.6), left, 8.5, True)
     rows = order_rows(plan, paddock)
@@ -117,9 +121,19 @@ def work_way(plan: BurnPlan, paddock: str | None) -> str:
     step = xy[-third:].mean(axis=0) - xy[:third].mean(axis=0)
     if np.hypot(*step) < 30:
         return tr("as numbered")
-    names = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+    names = tr("north north-east east south-east south south-west west north-west").split()
     to = round(float(np.degrees(np.arctan2(step[0], step[1]))) / 45) % 8
     return tr("{names} to {names2}").format(names=names[(to + 4) % 8], names2=names[to])
+
+
+def left_in_short(plan: BurnPlan, paddock: str | None) -> str:
+    """Return how much is left unlit, without the reasons."""
+    left = _of(plan.pieces, plan, paddock)
+    left = left[left["left_reason"] != ""]
+    if left.empty:
+        return ""
+    said = tr("Leave the dotted parts, do not light: {count} rows or parts, {length}.")
+    return said.format(count=len(left), length=metres_words(float(left["length_m"].sum())))
 
 
 def left_words(plan: BurnPlan, paddock: str | None) -> str:

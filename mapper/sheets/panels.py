@@ -53,6 +53,12 @@ def paint_caution(page: Page, box: Box, words: str) -> None:
     page.paragraph(box.inset(1.5, 0.6), words, pt, True, leading=1.2)
 
 
+def paint_foot(page: Page, box: Box, words: str) -> None:
+    """The place to say in an emergency call, and the sources: small, never cut where a smaller type helps."""
+    fits = (pt for pt in (7.5, 7.2, 6.9) if len(wrap(words, pt, False, box.w)) * pt * 0.3528 * 1.2 <= box.h + 0.3)
+    page.paragraph(box, words, next(fits, 6.6), leading=1.2)
+
+
 def paint_not_a_go(page: Page, box: Box, plan: BurnPlan, more: str) -> None:
     """The black band of a plan that is not a go: what stands against it, as much as fits, and where the rest is."""
     page.rect(box, PAPER.ink, 0)
