@@ -164,18 +164,43 @@ def paint_frame(ask: Ask, cancelled: Callable[[], bool]) -> QImage:
     return image
 
 
-def paint_moving(ask: Ask, cancelled: Callable[[], bool]) -> QImage:
-    """Paint what moves with the hour, and the names over it, on nothing. Runs in a worker."""
-    image = _image(ask, QImage.Format.Format_ARGB32_Premultiplied, Qt.GlobalColor.transparent)
-    p = QPainter(image)
-    try:
-        p.setRenderHint(QPainter.RenderHint.Antialiasing)
-        paint(p, ask.view, ask.scene, _style(ask, ask.hidden | (frozenset(PARTS) - MOVING)), cancelled)
-        if "names" not in ask.hidden:
-            paint_signs(p, ask.view, ask.signs, ask.colours)
-    finally:
-        p.end()
-    return image
+class HourPicture:
+    """Paints what moves with the hour. Smoke, edges and names hold for a whole hour: their picture is kept, and only
+    the rows alight and burnt are painted anew as the hour is dragged within it."""
+
+    def __init__(self) -> None:
+        self._kept: tuple[Any, Ask, QImage] | None = None
+
+    def paint(self, ask: Ask, cancelled: Callable[[], bool]) -> QImage:
+        """Return the picture on nothing. Runs in a worker; raises Stopped when cancelled."""
+        image = _image(ask, QImage.Format.Format_ARGB32_Premultiplied, Qt.GlobalColor.transparent)
+        held = self._held(ask, cancelled)
+        p = QPainter(image)
+        try:
+            paint(p, ask.view, ask.scene, _style(ask, ask.hidden | (frozenset(PARTS) - {"fronts"})), cancelled)
+            p.drawImage(0, 0, held)
+        finally:
+            p.end()
+        return image
+
+    def _held(self, ask: Ask, cancelled: Callable[[], bool]) -> QImage:
+        layers = tuple(id(ask.scene.layer(n)) for n in ("paddocks", "smoke", "edges", "arrival"))
+        key = (ask.view, layers, id(ask.signs), ask.hidden, ask.colours)
+        if self._kept is not None and self._kept[0] == key:
+            return self._kept[2]
+        image = _image(ask, QImage.Format.Format_ARGB32_Premultiplied, Qt.GlobalColor.transparent)
+        p = QPainter(image)
+        try:
+            p.setRenderHint(QPainter.RenderHint.Antialiasing)
+            others = frozenset(PARTS) - MOVING
+            paint(p, ask.view, ask.scene, _style(ask, ask.hidden | others | {"fronts"}), cancelled)
+            if "names" not in ask.hidden:
+                paint_signs(p, ask.view, ask.signs, ask.colours)
+        finally:
+            p.end()
+        # The ask is kept with its picture: as long as it is, no other layer can be given the number of one of its own.
+        self._kept = (key, ask, image)
+        return image
 
 
 def _image(ask: Ask, kind: QImage.Format, ground: Any) -> QImage:

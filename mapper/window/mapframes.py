@@ -34,6 +34,7 @@ class MapFrames:
         self._track: Any = None
         self._signs: tuple[Any, ...] = ()
         self._movers: Any = None
+        self._pictures: Any = None
         self._moving_scene: Any = None
         self._moving = self._move_again = False
         # Lines of equal minutes of the escape asked for by a click (layer arrival), or None.
@@ -64,10 +65,10 @@ class MapFrames:
         if self.session.farm is None:
             return
         from mapper.draw.scene import Scene
-        from mapper.window.frames import Moving, map_layers
+        from mapper.window.frames import HourPicture, Moving, map_layers
         from mapper.window.signs import signs_of
 
-        self._movers = self._movers or Moving()
+        self._movers, self._pictures = self._movers or Moving(), self._pictures or HourPicture()
         self._ask_points()
         self._signs = signs_of(self.session, self._window.clock)
         layers = map_layers(self.session)
@@ -116,7 +117,7 @@ class MapFrames:
         ask = self._ask(view)
         if ask is None:
             return
-        from mapper.window.frames import paint_frame, paint_moving
+        from mapper.window.frames import paint_frame
 
         parted, canvas, hidden = self.parted, self._window.canvas, frozenset(self.hidden)
         moving = self._ask_moving(view)
@@ -127,7 +128,7 @@ class MapFrames:
 
             rows = paint_frame(ask.with_hidden(hidden | ROWS_SIDE) if parted else ask, asked)
             left = paint_frame(ask.with_hidden(hidden | LOG_SIDE), asked) if parted else None
-            return rows, left, paint_moving(moving, asked)
+            return rows, left, self._pictures.paint(moving, asked)
 
         self._window.jobs.start("frame", work, lambda made: canvas.take_frame(view, *made), self._failed, urgent=True)
 
@@ -137,15 +138,13 @@ class MapFrames:
         if view is None or self._moving:
             self._move_again = view is not None
             return
-        from mapper.window.frames import paint_moving
-
         ask = self._ask_moving(view)
         if ask is None:
             return
         self._moving = True
         self._window.jobs.start(
-            "frame", lambda progress, cancelled: paint_moving(ask, cancelled), lambda made: self._moved(view, made),
-            self._not_moved, urgent=True,
+            "frame", lambda progress, cancelled: self._pictures.paint(ask, cancelled),
+            lambda made: self._moved(view, made), self._not_moved, urgent=True,
         )  # fmt: skip
 
     def _moved(self, view: Any, image: Any) -> None:

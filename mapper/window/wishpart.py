@@ -136,7 +136,7 @@ class WishPart(Section):
         self._window.work.work_out()
 
     def _take_out(self) -> None:
-        at = self.table.currentIndex().row()
+        at = self.table.row_of(self.table.currentIndex())
         wishes = self._wishes()
         if 0 <= at < len(wishes):
             self._ask(f"Take out: {wishes[at][0]}", wishes[at][1])
