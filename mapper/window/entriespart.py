@@ -80,8 +80,12 @@ class EntriesPart(Section):
     def _when(self, entry: Any) -> str:
         return self._book.clock(entry.entered_at)
 
+    def pick(self, entry_id: str) -> None:
+        """Take an entry in hand."""
+        self._picked = entry_id
+
     def _pick(self, row: int) -> None:
-        self._picked = self._entries()[row].entry_id
+        self.pick(self._entries()[row].entry_id)
         self.refresh()
 
     def _withdraw(self) -> None:

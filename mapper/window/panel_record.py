@@ -117,7 +117,9 @@ class RecordPanel(StepPanel):
         paddocks = ", ".join(map(str, record.land["paddock"]))
         night = f"{record.night:%a} {record.night.day} {record.night:%b %Y}"
         self.open_words.setText(f"{night}, plan {record.plan_number}: {paddocks}")
-        items: list[Any] = [("look", c.text, None) for c in self.book.conflicts]
+        items: list[Any] = [
+            ("look", c.text, lambda e=c.entry_ids[-1]: self._show_entry(e)) for c in self.book.conflicts
+        ]
         self.disagree.show_items(items + [("look", note, None) for note in self.book.notes])
         self._show_night()
         self.parts[self.switch.shown].refresh()
@@ -131,6 +133,11 @@ class RecordPanel(StepPanel):
         from mapper.record.said import night_words
 
         self.night.setText(night_words(record, self.session.now()))
+
+    def _show_entry(self, entry_id: str) -> None:
+        """Go to an entry, to correct it or take it back."""
+        self.entries.pick(entry_id)
+        self.switch.show_part("entries")
 
     def _live(self, on: bool) -> None:
         if on:

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QApplication
 
 from mapper.files.record import read_record, start_record
 from mapper.record.night import open_record
+from mapper.window.remarks import Card
 from tests.demo import demo_farm, demo_plan
 from tests.record.nights import at
 
@@ -308,10 +309,14 @@ def test_two_peoples_records_are_joined_and_where_they_disagree_is_shown(step, i
     assert conflict.numbers == (2,) and {"Ada", "Ben", "burnt,", "missed."} & set(conflict.text.split())
     assert conflict.text in [text for _, text, _ in panel.disagree._items]
     assert window.top.steps["record"].words == "1 to settle"
-    show(panel, "entries")
+    # Its card leads to the entry; taking that back settles it, and both stay in the file.
+    (card,) = panel.disagree.findChildren(Card)
+    QTest.mouseClick(card.button, LEFT)
     idle()
-    click_row(panel.entries.table, [e.by for e in panel.entries._entries()].index("Ben"))
-    assert "Ben" in panel.entries.history.text()
+    assert panel.switch.shown == "entries" and "2: " in panel.entries.history.text()
+    QTest.mouseClick(panel.entries.withdraw, LEFT)
+    idle()
+    assert window.session.book.conflicts == () and len(on_disk(window)) == 5
 
 
 def test_the_lighters_track_and_what_else_happened(step, idle, tmp_path):
