@@ -34,7 +34,9 @@ class WeekDialog(Dialog):
         self._lines = plan.table.set_index(["paddock", "night"])
         self._names = list(dict.fromkeys(plan.table["paddock"]))
         self.table.show_rows([(n, *(self._cell(n, night) for night in self._nights)) for n in self._names], most=12)
-        self.table.selectionModel().currentChanged.connect(lambda now, _: self._tell(self.table.row_of(now), now.column()))
+        self.table.selectionModel().currentChanged.connect(
+            lambda now, _: self._tell(self.table.row_of(now), now.column())
+        )
         self.body.addWidget(self.table)
         self.why = Words("", "body")
         self.body.addWidget(self.why)
