@@ -14,7 +14,7 @@ from mapper.sheets.bookitems import chart_item, part_item, text_item
 from mapper.sheets.flow import Item
 from mapper.sheets.night import clock, in_charge, when
 from mapper.sheets.order import every_block_columns, left_words, order_rows
-from mapper.sheets.said import figure_words, printed, told_words
+from mapper.sheets.said import figure_words, metres_words, printed, told_words
 from mapper.sheets.table import Column, table_item
 from mapper.sheets.texts import lines_of, set_by
 
@@ -61,10 +61,33 @@ def lighting_items(plan: BurnPlan) -> tuple[Item, ...]:
         (tr("Note"), 0.3, False),
     )  # fmt: skip
     items.append(table_item(tr("WAYS OUT"), way_columns, out or [("", tr("none drawn: walk them"), "", "", "")]))
+    items += drives_items(plan)
     mine = plan.windrows[plan.windrows["paddock"].isin(plan.paddocks)]
     if np.isfinite(mine["load_kg_m"]).any():
         items.append(chart_item("loads", lambda: charts.load_chart(plan)))
     return tuple(items)
+
+
+# Shorter drives without a warning are a turn at the rows' ends.
+_DRIVE_M = 100.0
+
+
+def drives_items(plan: BurnPlan) -> list[Item]:
+    """Return the crews' drives between rows that are long or carry a warning."""
+    routes = getattr(plan, "routes", None)  # a plan without drives worked out has none
+    if routes is None or not len(routes):
+        return []
+    table = routes[routes["paddock"].isin(plan.paddocks)].drop(columns="geometry")
+    table = table[(table["length_m"] >= _DRIVE_M) | (table["note"] != "")].sort_values("leaves_at", kind="stable")
+    rows = [
+        (clock(plan, d.leaves_at), str(d.crew), f"{d.paddock} {d.block}".strip(), f"{d.from_no} – {d.to_no}",
+         metres_words(float(str(d.length_m))), str(d.note)) for d in table.itertuples(name="Drive")
+    ]  # fmt: skip
+    columns: tuple[Column, ...] = (
+        (tr("Leaves"), 0.1, True), (tr("Crew"), 0.14, True), (tr("Block"), 0.22, False), (tr("Row to row"), 0.14, True),
+        (tr("Drive"), 0.1, False), (tr("Note"), 0.3, True),
+    )  # fmt: skip
+    return [table_item(tr("DRIVES OF 100 M OR MORE, OR WITH A WARNING"), columns, rows, 8.5, 4.6)] if rows else []
 
 
 def escapes_items(plan: BurnPlan) -> tuple[Item, ...]:

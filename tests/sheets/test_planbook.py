@@ -1,14 +1,19 @@
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
+import geopandas as gpd
 import pypdfium2
 import pytest
+import shapely
 
 from mapper.farm.notes import Figure
 from mapper.farm.wording import Wording
 from mapper.plan.burnplan import CAUTION, NEIGHBOUR_CAUTION
 from mapper.sheets.book import made_of, sheets_of
-from mapper.sheets.pdf import pdf_of
+from mapper.sheets.bookwork import drives_items
+from mapper.sheets.page import Box
+from mapper.sheets.pdf import Sheet, pdf_of, picture_of
 from mapper.sheets.plan_book import parts_of
 from tests.demo import demo_plan
 
@@ -109,3 +114,16 @@ def test_a_farms_own_words_take_the_place_of_ours_and_say_who_set_them():
     everything = " ".join(book_of(told)[2])
     assert "Wool only; ring 0491 570 110." in everything and "Set by the manager, 2026-03-01." in everything
     assert "The program's words, not yet set by the farm" in everything  # the others
+
+
+def test_long_drives_and_drives_with_a_warning_are_listed():
+    plan = demo_plan(("Hut",), blocks=1)
+    n, line = 3, shapely.LineString([(0, 0), (1, 1)])
+    columns = {"paddock": ["Hut"] * n, "block": ["A"] * n, "crew": ["Crew 1"] * n, "from_no": [1, 2, 3],
+               "to_no": [2, 3, 4], "leaves_at": [plan.sunset] * n, "length_m": [14.0, 640.0, 12.0],
+               "note": ["", "", "no way clear of fire"]}  # fmt: skip
+    routes = gpd.GeoDataFrame(columns, geometry=[line] * n, crs=plan.farm.grid.crs)
+    (table,) = drives_items(SimpleNamespace(routes=routes, paddocks=plan.paddocks, farm=plan.farm))
+    sheet = Sheet("x", "x", "A4 portrait", (lambda page: table.paint(page, Box(10, 10, 190, table.tall(190))),))
+    said = {w.words for w in picture_of(sheet, 0, 40.0)[1].written}
+    assert {"640 m", "no way clear of fire", "2 – 3", "3 – 4"} <= said and "1 – 2" not in said
