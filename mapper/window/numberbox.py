@@ -5,7 +5,7 @@ import re
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
-from PySide6.QtCore import QDate, QDateTime, QTime, QTimer
+from PySide6.QtCore import QDate, QDateTime, QEvent, QTime, QTimer
 from PySide6.QtGui import QFocusEvent, QResizeEvent, QValidator
 from PySide6.QtWidgets import QAbstractSpinBox, QDateTimeEdit, QDoubleSpinBox, QTimeEdit, QWidget
 
@@ -65,6 +65,11 @@ class NumberBox(QDoubleSpinBox):
         """Give the text the whole box: a styled box keeps room for the buttons it does not have."""
         super().resizeEvent(event)
         self.lineEdit().setGeometry(self.rect().adjusted(8, 2, -6, -2))
+
+    def changeEvent(self, event: QEvent) -> None:
+        """A change of looks lays the text out anew, in no room at all."""
+        super().changeEvent(event)
+        QTimer.singleShot(0, self, lambda: self.lineEdit().setGeometry(self.rect().adjusted(8, 2, -6, -2)))
 
     def validate(self, text: str, pos: int) -> tuple[QValidator.State, str, int]:
         """Accept one decimal mark, point or comma; refuse group marks."""

@@ -38,9 +38,18 @@ class BreaksPanel(StepPanel):
         """Show the breaks of the picked paddock, the worst first."""
         farm, breaks = self.session.farm, self._layer()
         self._part.setVisible(breaks is not None)
-        self.act_button.setEnabled(breaks is not None)
+        able = farm is not None and farm.forecast is not None
+        self.quiet_button.set_words("Check breaks" if breaks is not None else "")
+        self.act_button.set_words(
+            "Use these breaks" if breaks is not None else "Check breaks" if able else "Go to evening"
+        )
+        self.act_button.setEnabled(farm is not None)
         if farm is None or breaks is None:
-            self.lead_words.setText("Not checked yet. Breaks are held against your limits and the forecast fire.")
+            self.lead_words.setText(
+                "Not checked yet. Breaks are held against your limits and the forecast fire; the forecast comes next."
+                if not able
+                else "Not checked yet. Breaks are held against your limits and the forecast fire."
+            )
             return
         self.lead_words.setText(self.lead)
         limit = farm.limits.get("break_edge")
@@ -71,8 +80,12 @@ class BreaksPanel(StepPanel):
         self.window_.work.work_out(("hours", "ground"))
 
     def on_act(self) -> None:
-        """Go on to the evening."""
-        self.session.go_to("evening")
+        """Go on to the evening; check the breaks first where there is a forecast to check them with."""
+        farm = self.session.farm
+        if self._layer() is None and farm is not None and farm.forecast is not None:
+            self.on_quiet()
+        else:
+            self.session.go_to("evening")
 
 
 def _metres(value: float) -> str:

@@ -73,7 +73,9 @@ class EveningPanel(StepPanel):
         self.forecast.setVisible(farm is not None and not farm.paddocks.empty)
         self.readings.setVisible(has)
         self._limits.setVisible(farm is not None)
-        self.act_button.setEnabled(has)
+        self.quiet_button.set_words("Open a forecast" if has else "")
+        self.act_button.set_words("Use these hours" if has else "Open a forecast")
+        self.act_button.setEnabled(farm is not None)
         self.lead_words.setText(
             self.lead if has else "No forecast yet. Open a forecast file, and the hours are judged."
         )
@@ -181,7 +183,10 @@ class EveningPanel(StepPanel):
         self.window_.files.open_forecast()
 
     def on_act(self) -> None:
-        """Work out the order for these hours and go there."""
+        """Work out the order for these hours and go there; open a forecast while there is none."""
+        if self.session.farm is None or self.session.farm.forecast is None:
+            self.on_quiet()
+            return
         self.session.go_to("order")
         self.window_.work.work_out()
 

@@ -86,8 +86,9 @@ class RowsPanel(StepPanel):
         known = farm is not None and not farm.paddocks.empty
         for section in (self._logs, self._machine, self.calibrate, self.hand, self._found, self._row):
             section.setVisible(known)
-        self.quiet_button.set_words("Work out rows" if known else "")
-        self.act_button.set_words("Use these rows" if known else "Go to paddock")
+        found = self.session.known("rows")
+        self.quiet_button.set_words("Work out rows" if known and found else "")
+        self.act_button.set_words(("Use these rows" if found else "Work out rows") if known else "Go to paddock")
         if farm is None or not known:
             self.lead_words.setText("Rows need a paddock first.")
             return
@@ -117,7 +118,7 @@ class RowsPanel(StepPanel):
         rows, heaps = self.session.layer("windrows"), self.session.layer("heaps")
         self._found.setVisible(rows is not None)
         self._row.setVisible(False)
-        self.act_button.setEnabled(rows is not None and len(rows) > 0)
+        self.act_button.setEnabled(rows is None or len(rows) > 0)
         if rows is None:
             return
         name = self.session.paddock
@@ -162,8 +163,13 @@ class RowsPanel(StepPanel):
         self.window_.work.work_out(("rows",))
 
     def on_act(self) -> None:
-        """Go on to the breaks (or back to the paddock while there is none)."""
-        self.session.go_to("breaks" if self.session.farm is not None and len(self.session.farm.paddocks) else "paddock")
+        """Go on to the breaks; work the rows out while there are none, back to the paddock while there is none."""
+        if self.session.farm is None or self.session.farm.paddocks.empty:
+            self.session.go_to("paddock")
+        elif not self.session.known("rows"):
+            self.on_quiet()
+        else:
+            self.session.go_to("breaks")
 
 
 def _figure(value: float, unit: str) -> str:

@@ -225,3 +225,41 @@ def test_rows_are_kept_for_next_season_and_compared(logged, idle):
     idle()
     assert any("last season" in r.text for r in s.remarks("rows"))
     assert "are held" in panel.hand.season.text()
+
+
+def test_rows_seen_are_drawn_for_the_pattern_and_forgotten(farmed, idle):
+    """Without a log the rows are laid by a pattern; two rows drawn where they were seen turn and shift it."""
+    s, canvas = farmed.session, farmed.canvas
+    s.go_to("rows")
+    farmed.show_paddock("Bottom Dam")
+    idle()
+    farmed.work.work_out(("rows",))
+    idle()
+    before = s.layer("windrows")
+    hand = farmed.panels["rows"].hand
+    x0, y0, _, _ = s.farm.paddock("Bottom Dam").geometry.bounds
+    lines = [[(x0 + 300, y0 + 300 + k), (x0 + 700, y0 + 420 + k)] for k in (0.0, 60.0)]
+    hand.line_is.setCurrentIndex(1)
+    hand.line_is.activated.emit(1)
+    assert canvas.tool.name == "Draw a row"
+    for line in lines:
+        for place in line:
+            QTest.mouseClick(canvas, LEFT, PLAIN, at(farmed, *place))
+        QTest.keyClick(canvas, Qt.Key.Key_Return)
+        idle()
+    assert len(s.farm.rows_seen) == 2 and "2 rows seen" in hand.by_hand.text()
+    rows = s.layer("windrows")
+    assert s.errors == {}
+
+    def heading(layer):
+        ends = [np.array(g.coords)[[0, -1]] for g in layer.geometry]
+        return float(np.median([np.degrees(np.arctan2(*(b - a))) % 180 for a, b in ends]))
+
+    seen = np.degrees(np.arctan2(400, 120)) % 180
+    off = abs((heading(rows) - seen + 90) % 180 - 90)
+    assert off < 3 < abs((heading(before) - seen + 90) % 180 - 90)
+    QTest.mouseClick(hand.forget, LEFT)
+    idle()
+    again = s.layer("windrows")
+    assert s.farm.rows_seen is None and len(again) == len(before)
+    assert again.geometry.geom_equals_exact(before.geometry, 0.5, align=False).all()
