@@ -1,15 +1,18 @@
 """GPX tracks as a log's table; a file cut short is read as far as it goes. Routes and waypoints are not driven."""
 
+from array import array
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 from xml.parsers import expat
 
+import numpy as np
 import pandas as pd
 
 from mapper.farm.errors import FileError, Stopped
 
 _PIECE_BYTES = 1_000_000
+_UNKNOWN = float("nan")
 _VALUES = {"time": "time", "speed": "speed (m/s)", "course": "heading", "heading": "heading", "bearing": "heading"}
 
 
@@ -17,7 +20,7 @@ class _Points:
     """What the parser hands over, gathered a column at a time: millions of points are no elements."""
 
     def __init__(self) -> None:
-        self.columns: dict[str, list[Any]] = {"latitude": [], "longitude": [], "track": [], "set": []}
+        self.columns: dict[str, Any] = {name: array("d") for name in ("latitude", "longitude", "track", "set")}
         self.tracks = self.segments = 0
         self.other = {"rtept": 0, "wpt": 0}
         self._inside = False
@@ -27,8 +30,8 @@ class _Points:
         name = tag.rpartition(":")[2]
         if name == "trkpt":
             self._inside = True
-            self.columns["latitude"].append(attributes.get("lat", "nan"))
-            self.columns["longitude"].append(attributes.get("lon", "nan"))
+            self.columns["latitude"].append(_number(attributes.get("lat", "")))
+            self.columns["longitude"].append(_number(attributes.get("lon", "")))
             self.columns["track"].append(self.tracks)
             self.columns["set"].append(self.segments)
         elif self._inside and name in _VALUES:
@@ -47,24 +50,28 @@ class _Points:
     def end(self, tag: str) -> None:
         name = tag.rpartition(":")[2]
         if self._text is not None and name in _VALUES:
-            column = self.columns.setdefault(_VALUES[name], [])
+            text, written = "".join(self._text).strip(), _VALUES[name] == "time"
+            column = self.columns.setdefault(_VALUES[name], [] if written else array("d"))
             count = len(self.columns["latitude"])
-            column.extend([None] * (count - 1 - len(column)))
+            column.extend([None if written else _UNKNOWN] * (count - 1 - len(column)))
             if len(column) < count:
-                column.append("".join(self._text).strip())
+                column.append(text if written else _number(text))
             self._text = None
         elif name == "trkpt":
             self._inside = False
 
     def table(self) -> pd.DataFrame:
         count = len(self.columns["latitude"])
-        for column in self.columns.values():
-            column.extend([None] * (count - len(column)))
-        table = pd.DataFrame(self.columns)
-        for name in table.columns:
-            if name != "time":
-                table[name] = pd.to_numeric(table[name], errors="coerce")
-        return table
+        for name, column in self.columns.items():
+            column.extend([None if name == "time" else _UNKNOWN] * (count - len(column)))
+        return pd.DataFrame({n: c if n == "time" else np.frombuffer(c) for n, c in self.columns.items()}, copy=False)
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return _UNKNOWN
 
 
 def _no_entities(*_: Any) -> None:

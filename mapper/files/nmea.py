@@ -21,6 +21,8 @@ _LOOKED_AT = 65_536
 _KINDS = ("RMC", "GGA", "ZDA")
 _FIELDS = 15
 _NAMES = [f"f{i}" for i in range(_FIELDS)]
+# What is used of each kind: a day of sentences holds no more in memory than that.
+_USED = {"RMC": _NAMES[1:10], "GGA": _NAMES[1:7], "ZDA": _NAMES[1:5]}
 _QUALITY = {1: "plain", 2: "corrected (DGPS)", 4: "RTK fixed", 5: "RTK float", 6: "dead reckoning"}
 _DAY_S = 86_400.0
 
@@ -111,7 +113,7 @@ def _sentences(data: bytes, faults: "Counter[str]") -> dict[str, pd.DataFrame]:
         if lines:
             text = b"\n".join([",".join(_NAMES).encode(), *lines])
             out[kind] = pd.read_csv(
-                io.BytesIO(text), usecols=_NAMES, index_col=False, quoting=3, encoding="latin-1", low_memory=False
+                io.BytesIO(text), usecols=_USED[kind], index_col=False, quoting=3, encoding="latin-1", low_memory=False
             )
     return out
 

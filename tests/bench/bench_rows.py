@@ -1,6 +1,7 @@
 """Print the table of row derivation on simulated logs: `python -m tests.bench.bench_rows [scene ...]`.
 
-Columns: recall and precision of row length within 0.5 m, row ends p50/p95 (m), load p50/p95 and total (%), false m in
+Columns: recall and precision of row length within 0.5 m, row ends p50/p95 (m), load p50/p95 of length, p95 of rows
+and total (%), false m in
 100 km (further than 3 m from any true row), heaps found and their kg, lateral p95. Under each scene the two baselines;
 then the second simulator, seconds of processor time for a million fixes against pandas reading the same CSV in the
 same run, and the memory of five million fixes in one farm (`--memory` runs only that, in a process of its own).
