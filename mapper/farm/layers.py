@@ -63,6 +63,9 @@ LAYERS: dict[str, LayerKind] = {
         _layer("blocks", AREA, "", paddock=TEXT, block=TEXT, first_no=WHOLE, last_no=WHOLE, starts_at=TIME,
                ends_at=TIME, crew=TEXT, note=TEXT),
         _layer("ways_out", LINE, "", paddock=TEXT, block=TEXT, name=TEXT, to=TEXT, until=TIME, note=TEXT),
+        # Drives between pieces; by their order_no.
+        _layer("routes", LINE, "", paddock=TEXT, block=TEXT, crew=TEXT, from_no=WHOLE, to_no=WHOLE, leaves_at=TIME,
+               length_m=NUMBER, note=TEXT),
         # Smoke.
         _layer("smoke", AREA, "", paddock=TEXT, when=TEXT, level=TEXT, starts_at=TIME, ends_at=TIME, pm25_ug_m3=NUMBER),
         # Where an escaped fire would be after so many minutes.

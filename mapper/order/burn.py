@@ -19,7 +19,7 @@ from mapper.order.asked import apply_wishes, crews_until, keep_unlit
 from mapper.order.choose import Chosen, choose, remarks_of_ways
 from mapper.order.cutground import Night
 from mapper.order.danger import SIGMAS
-from mapper.order.layers import block_layer, out_layer, piece_layer, point_layer
+from mapper.order.layers import block_layer, out_layer, piece_layer, point_layer, route_layer
 from mapper.order.night import cut_grounds
 from mapper.order.pieces import Piece, cut_rows, unlit_ground
 from mapper.order.schedule import FAR
@@ -46,6 +46,7 @@ class Order:
     ways_out: gpd.GeoDataFrame
     remarks: tuple[Remark, ...]
     figures: tuple[Figure, ...]
+    routes: gpd.GeoDataFrame | None = None
 
 
 def burn_order(
@@ -79,8 +80,9 @@ def burn_order(
     farm/layers.py; times UTC. wishes: what the person in charge has fixed. effort: share of the solver's full effort.
     Raises Stopped when cancelled.
 
-    Where the wind blows close to along the rows the inside is lit in passes across them (order/strips.py). Driving is
-    counted along rows and headlands; left out so far: driving round live rows.
+    Where the wind blows close to along the rows the inside is lit in passes across them (order/strips.py). Times count
+    driving along rows and headlands; drives led round live rows and smoke are in `routes`, and what they take longer is
+    said.
     """
     wishes = wishes or Wishes()
     # A window ends at the last moment to light; what is lit then may still burn out.
@@ -125,6 +127,7 @@ def burn_order(
             *watch(found.lit, limits, night_hours),
         ),
         (*figures_of(found.burnt, night), *points_cost(found.burnt, night.crews, row_burn)),
+        route_layer(found.drives, night.crews, crs),
     )
 
 

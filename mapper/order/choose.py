@@ -9,11 +9,12 @@ import pandas as pd
 from mapper.farm.notes import Remark
 from mapper.order.around import Around
 from mapper.order.cutground import Asked, Ground, Night
-from mapper.order.escape import Escape, Memory, escapes
+from mapper.order.escape import Escape, Memory, drives_shut_in, escapes
 from mapper.order.lit import Lit, gather
 from mapper.order.night import order_night, without
 from mapper.order.paddock import PaddockOrder
 from mapper.order.pieces import Piece
+from mapper.order.routes import Route, routes
 from mapper.order.tell import clock
 
 NO_WAY = "no way out while it would burn; left for another night"
@@ -25,13 +26,15 @@ _WORTH = 0.3
 
 @dataclass(frozen=True)
 class Chosen:
-    """A night: orders of the paddocks burnt and of those waiting, the pieces lit, each block's way out, the pieces
-    left out for want of one, and the blocks they were in."""
+    """A night: orders of the paddocks burnt and of those waiting, the pieces lit, each block's way out, the crews'
+    drives, those of them without a way out, the pieces left out for want of one, and the blocks they were in."""
 
     burnt: tuple[PaddockOrder, ...]
     waiting: tuple[PaddockOrder, ...]
     lit: tuple[Lit, ...]
     escapes: tuple[Escape, ...]
+    drives: tuple[Route, ...] = ()
+    shut_in: tuple[Route, ...] = ()
     left_out: tuple[tuple[Piece, str], ...] = ()
     given_up: tuple[Escape, ...] = ()
 
@@ -63,9 +66,8 @@ def choose(
     def run(those: Sequence[Ground]) -> Chosen:
         burnt, waiting = order_night(those, night, asked, progress, cancelled)
         lit = gather(burnt, start)
-        return Chosen(
-            tuple(burnt), tuple(waiting), tuple(lit), tuple(escapes(lit, cells, around, night.crews, memory, cancelled))
-        )
+        ways = escapes(lit, cells, around, night.crews, memory, cancelled)
+        return Chosen(tuple(burnt), tuple(waiting), tuple(lit), tuple(ways))
 
     found = first = run(grounds)
     names = {e.paddock for e in found.trapped}
@@ -85,7 +87,10 @@ def choose(
         given_up += found.trapped
         found = run(without(grounds, {k: reason for k, (_, reason) in left.items()}))
     if not found.lit or found.trapped:
-        return first
+        found, left, given_up = first, {}, []
+    drives = routes(found.lit, cells, around, night.crews, cancelled)
+    shut_in = drives_shut_in(drives, found.lit, cells, around, memory, cancelled)
+    found = replace(found, drives=tuple(drives), shut_in=tuple(shut_in))
     return replace(found, left_out=tuple(left.values()), given_up=tuple(given_up))
 
 
@@ -132,4 +137,26 @@ def remarks_of_ways(found: Chosen, night_hours: pd.DataFrame) -> list[Remark]:
             "fewer rows, or an earlier start would help."
         )
         remarks.append(Remark("order", "look", text, e.paddock, e.stand.place))
+    return remarks + _remarks_of_drives(found, night_hours)
+
+
+def _remarks_of_drives(found: Chosen, night_hours: pd.DataFrame) -> list[Remark]:
+    remarks = []
+    if found.drives:
+        rounds = sum(r.rounds for r in found.drives)
+        late = sum(r.late_s for r in found.drives) / 60.0
+        text = (
+            f"{len(found.drives)} drives between rows, {rounds} of them round live rows or their smoke: "
+            f"allow {late:.0f} min more than the times say. Fences and gates inside a paddock are not known."
+        )
+        remarks.append(Remark("order", "note", text))
+    if found.shut_in:
+        some = ", ".join(
+            f"{r.from_no} to {r.to_no} at {clock(r.leaves, night_hours)} ({r.paddock})" for r in found.shut_in[:4]
+        )
+        text = (
+            f"{len(found.shut_in)} drives have no way clear of fire and smoke on them: {some}"
+            f"{' and more' if len(found.shut_in) > 4 else ''}. Wait on safe ground until the rows beside them are out."
+        )
+        remarks.append(Remark("order", "look", text))
     return remarks

@@ -14,13 +14,16 @@ from mapper.farm.errors import Stopped
 from mapper.farm.farm import Crew
 from mapper.farm.ranged import Array
 from mapper.order.around import Around
-from mapper.order.lit import Lit
+from mapper.order.lit import Fires, Lit
+from mapper.order.routes import Route
 from mapper.order.wayground import WayGround
 from mapper.order.ways_out import Clear, Stand, WayOut, clear_ground, leading, leads_out, path, winds_to_hold
 
 _EVERY_S = 60.0
 # A crew that would wait longer goes to safe ground meanwhile. Our choice.
 _WAITS_S = 180.0
+# A drive no longer than this is over before anything changes. Our choice.
+_SHORT_M = 40.0
 # Places of a block among which the way that is drawn is the longest. Our choice.
 _DRAWN = 4
 Memory = dict[Any, tuple[bool, datetime | None]]
@@ -80,7 +83,7 @@ def escapes(
             held = [(p, ok, until) for p, ok, until in checked if p.block == block]
             trapped = next((p for p, ok, _ in held if not ok), None)
             if trapped is not None:
-                found.append(Escape(name, block, Stand(trapped.at, trapped.xy, _Fires(lit).live(trapped.at)), None))
+                found.append(Escape(name, block, Stand(trapped.at, trapped.xy, Fires(lit).live(trapped.at)), None))
             elif held:
                 found.append(_drawn(name, block, [(p, until) for p, _, until in held], lit, grounds[name], around))
     return found
@@ -108,6 +111,31 @@ def crew_places(lit: Sequence[Lit], crews: Sequence[Crew]) -> list[Place]:
     return sorted(found, key=lambda p: p.at)
 
 
+def drives_shut_in(
+    drives: Sequence[Route],
+    lit: Sequence[Lit],
+    grounds: Mapping[str, WayGround],
+    around: Around,
+    memory: Memory,
+    cancelled: Callable[[], bool] | None = None,
+) -> list[Route]:
+    """Return the drives on which a crew has no way out at some half minute, or that nothing leads round."""
+    found = []
+    for r in drives:
+        takes = (r.arrives - r.leaves).total_seconds()
+        count = int(takes // _EVERY_S) + 1
+        shares: Any = np.arange(1, 2 * count) / (2 * count) if r.line is not None and r.line.length > _SHORT_M else []
+        places = [
+            Place(r.leaves + timedelta(seconds=x * takes), r.line.interpolate(x, normalized=True), r.block)
+            for x in shares
+            if r.line is not None
+        ]
+        held = _checked(places, lit, grounds[r.paddock], around, memory, cancelled)
+        if r.line is None or not all(ok for _, ok, _ in held):
+            found.append(r)
+    return found
+
+
 def _stops(lit: Sequence[Lit], crew: int, begins: datetime) -> list[Stop]:
     """The points that a crew lights, and where it is done with each piece."""
     found = []
@@ -130,7 +158,7 @@ def _checked(
 ) -> list[tuple[Place, bool, datetime | None]]:
     """Each place, whether it has a way out, and until when that holds; up to the first that has none."""
     result = []
-    fires = _Fires(lit)
+    fires = Fires(lit)
     quick: dict[tuple[Any, ...], tuple[Clear, NDArray[np.bool_]]] = {}
     for place in places:
         if cancelled is not None and cancelled():
@@ -161,28 +189,6 @@ def _checked(
     return result
 
 
-class _Fires:
-    """What is alight when, of all that is lit in a night."""
-
-    def __init__(self, lit: Sequence[Lit]) -> None:
-        self._lit = tuple(lit)
-        self._begins = np.array([x.lit_at.timestamp() for x in lit])
-        self._outs = np.array([x.out_at.timestamp() for x in lit])
-
-    def _of(self, begin: datetime, end: datetime) -> list[Lit]:
-        there = (self._begins <= end.timestamp()) & (self._outs >= begin.timestamp())
-        return [x for x, t in zip(self._lit, there, strict=True) if t]
-
-    def names(self, at: datetime) -> tuple[tuple[str, datetime], ...]:
-        return tuple((x.piece.piece_id, x.lit_at) for x in self._of(at, at))
-
-    def live(self, at: datetime) -> tuple[shapely.LineString, ...]:
-        return tuple(x.alight(at) for x in self._of(at, at))
-
-    def within(self, begin: datetime, end: datetime) -> tuple[shapely.LineString, ...]:
-        return tuple(x.alight(end) for x in self._of(begin, end))
-
-
 def _drawn(
     name: str,
     block: str,
@@ -194,7 +200,7 @@ def _drawn(
     """The longest way from a few of the places whose ways hold least long."""
     soonest = min((u for _, u in held if u is not None), default=None)
     short = [p for p, until in held if until == soonest]
-    fires = _Fires(lit)
+    fires = Fires(lit)
     ways: list[tuple[float, int, Stand, WayOut]] = []
     for k in sorted({round(x) for x in np.linspace(0, len(short) - 1, _DRAWN)}):
         place = short[k]

@@ -12,6 +12,7 @@ from mapper.order.cutground import HEADER_M
 from mapper.order.escape import Escape
 from mapper.order.lit import Lit
 from mapper.order.pieces import Piece
+from mapper.order.routes import Route
 
 
 def piece_layer(
@@ -102,3 +103,23 @@ def out_layer(escapes: Sequence[Escape], crs: Any) -> gpd.GeoDataFrame:
             columns[column].append(value)
         shapes.append(e.way.line)
     return make_layer("ways_out", columns, shapes, crs)
+
+
+def route_layer(drives: Sequence[Route], crews: Sequence[Crew], crs: Any) -> gpd.GeoDataFrame:
+    """Return layer "routes": the crews' drives between pieces; those that nothing leads round are said in words."""
+    there = [(r, r.line) for r in drives if r.line is not None and r.line.length > 0]
+    return make_layer(
+        "routes",
+        {
+            "paddock": [r.paddock for r, _ in there],
+            "block": [r.block for r, _ in there],
+            "crew": [crews[r.crew].crew for r, _ in there],
+            "from_no": [r.from_no for r, _ in there],
+            "to_no": [r.to_no for r, _ in there],
+            "leaves_at": [r.leaves for r, _ in there],
+            "length_m": [line.length for _, line in there],
+            "note": ["round live rows or their smoke" if r.rounds else "" for r, _ in there],
+        },
+        [line for _, line in there],
+        crs,
+    )

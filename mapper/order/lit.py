@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+import numpy as np
 import shapely
 import shapely.ops
 
@@ -42,6 +43,32 @@ class Lit:
             return self.line
         far = max((along for along, lit_at, _ in self.points if lit_at <= at), default=0.0)
         return shapely.ops.substring(self.line, 0.0, max(far, _SPOT_M))
+
+
+class Fires:
+    """What is alight when, of all that is lit in a night."""
+
+    def __init__(self, lit: Sequence[Lit]) -> None:
+        self._lit = tuple(lit)
+        self._begins = np.array([x.lit_at.timestamp() for x in lit])
+        self._outs = np.array([x.out_at.timestamp() for x in lit])
+
+    def of(self, begin: datetime, end: datetime) -> list[Lit]:
+        """Return what is alight at any time from begin to end."""
+        there = (self._begins <= end.timestamp()) & (self._outs >= begin.timestamp())
+        return [x for x, t in zip(self._lit, there, strict=True) if t]
+
+    def names(self, at: datetime) -> tuple[tuple[str, datetime], ...]:
+        """Return what tells one state of the fires from another."""
+        return tuple((x.piece.piece_id, x.lit_at) for x in self.of(at, at))
+
+    def live(self, at: datetime) -> tuple[shapely.LineString, ...]:
+        """Return the lines alight at a moment."""
+        return tuple(x.alight(at) for x in self.of(at, at))
+
+    def within(self, begin: datetime, end: datetime) -> tuple[shapely.LineString, ...]:
+        """Return the lines alight at any time from begin to end, as far as they are lit then."""
+        return tuple(x.alight(end) for x in self.of(begin, end))
 
 
 def gather(orders: Sequence[PaddockOrder], start: datetime) -> list[Lit]:

@@ -33,6 +33,7 @@ class BurnPlan:
     of plan/tell.py. paddocks: names planned, in burning order. windows: per paddock.
     escapes: table of plan/escapes.py, minutes from the worst point of each exposed side to what it reaches; arrival:
     its lines of equal minutes (layer "arrival").
+    routes: layer "routes", the crews' drives between pieces.
     raking: rows that run into breaks, rings and strips under wires (ground/raking.py).
     weather: what is said beside the hours (plan/nightweather.py), None without a forecast. smoke_reach: whom smoke may
     reach and when, in words (plan/reach.py).
@@ -71,3 +72,4 @@ class BurnPlan:
     escapes: pd.DataFrame = field(default_factory=pd.DataFrame)
     arrival: gpd.GeoDataFrame | None = None
     raking: pd.DataFrame = field(default_factory=pd.DataFrame)
+    routes: gpd.GeoDataFrame | None = None

@@ -309,6 +309,7 @@ def _gather(farm: Farm, request: NightRequest, workings: Workings) -> BurnPlan:
         escapes=escapes.table,
         arrival=escapes.lines,
         raking=raked,
+        routes=order.routes,
     )
 
 
