@@ -44,6 +44,8 @@ def place_in(data: Any, lonlat: tuple[float, float], path: Path) -> Place:
     turned = transformer("EPSG:4326", crs)
     a, b, c, d, e, f = tuple(data.transform)[:6]
     turn, start = np.array([[a, b], [d, e]]), np.array([c, f])
+    if a * e == b * d:  # cells without a size: half a file
+        raise FileError("the grid does not say where it lies", str(path), "Save it again, whole")
     for wrapped in (lon, lon + 360.0, lon - 360.0) if crs.is_geographic else (lon,):
         x, y = (wrapped, lat) if crs.is_geographic else turned.transform(lon, lat)
         column, row = np.linalg.solve(turn, [x - start[0], y - start[1]])

@@ -78,7 +78,7 @@ class Session(QObject):
         self.now = now
         self.undo = QUndoStack(self)
         # The record of a night stands beside the farm and its history: what was written down is never taken back.
-        self.book = NightBook(lambda: self.now(), self)
+        self.book = NightBook(self._clock, self)
         self.book.changed.connect(self.plan_changed)
         self.farm: Farm | None = None
         self.path = ""
@@ -99,6 +99,10 @@ class Session(QObject):
         # The farm and the nights as they stand in the file.
         self._saved_farm: Farm | None = None
         self._in_file: tuple[int, dict[date, Asked]] = (0, {})
+
+    def _clock(self) -> datetime:
+        # Asked anew each time: the clock of a session may be set after the book was made.
+        return self.now()
 
     # What is in hand -------------------------------------------------------------------------------------------
 

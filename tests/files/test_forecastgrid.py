@@ -66,6 +66,25 @@ def test_a_cut_grid_is_refused_in_a_sentence(tmp_path):
         read_forecast(path, None, AT, ZONE)
 
 
+@pytest.mark.parametrize("share", [0.05, 0.3, 0.6, 0.9])
+def test_half_a_classic_netcdf_is_refused_in_a_sentence(tmp_path, share):
+    """Cut behind its header such a file still opens, with positions of nought."""
+    from scipy.io import netcdf_file
+
+    path = tmp_path / "a.nc"
+    with netcdf_file(str(path), "w") as f:
+        f.Conventions = b"CF-1.6"
+        axes = {"time": "hours since 2026-04-18 00:00:00", "latitude": "degrees_north", "longitude": "degrees_east"}
+        for name, values in zip(axes, (range(3), (-35.0, -36.0, -37.0), (141.0, 142.0, 143.0)), strict=True):
+            f.createDimension(name, 3)
+            axis = f.createVariable(name, "d", (name,))
+            axis[:], axis.units, axis.standard_name = values, axes[name].encode(), name.encode()
+        f.createVariable("t2m", "f", tuple(axes))[:] = 290.0
+    path.write_bytes(path.read_bytes()[: int(share * path.stat().st_size)])
+    with pytest.raises(FileError):
+        read_forecast(path, None, AT, ZONE)
+
+
 def test_grib(tmp_path):
     path = write_grib(
         tmp_path / "a.grb2",
