@@ -154,9 +154,11 @@ def _remarks_of_drives(found: Chosen, night_hours: pd.DataFrame) -> list[Remark]
         some = ", ".join(
             f"{r.from_no} to {r.to_no} at {clock(r.leaves, night_hours)} ({r.paddock})" for r in found.shut_in[:4]
         )
+        # A crew that drives with no way out is as shut in as one that lights without: it stands against lighting.
         text = (
-            f"{len(found.shut_in)} drives have no way clear of fire and smoke on them: {some}"
-            f"{' and more' if len(found.shut_in) > 4 else ''}. Wait on safe ground until the rows beside them are out."
+            f"{len(found.shut_in)} drives have no way out clear of fire and smoke: {some}"
+            f"{' and more' if len(found.shut_in) > 4 else ''}. Leave those rows out, or take fewer at a time, so that "
+            "nobody drives before the rows beside are out."
         )
-        remarks.append(Remark("order", "look", text))
+        remarks.append(Remark("order", "stop", text))
     return remarks

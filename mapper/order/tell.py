@@ -39,8 +39,6 @@ def remarks_of(
                 "the downwind end. Every row is alight at once: light only what can be held."
             )
             remarks.append(Remark("order", "look", text, order.paddock))
-        text = "Driving is counted along rows and headlands, not round live rows: allow more time for it."
-        remarks.append(Remark("order", "note", text, order.paddock))
         if order.dropped:
             text = f"Rows that cross one another: for {order.dropped} pairs either may be lit first."
             remarks.append(Remark("order", "note", text, order.paddock))

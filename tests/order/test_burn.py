@@ -148,7 +148,7 @@ def test_a_paddock_whose_edge_rows_alone_fit_stays_unlit():
 
 def test_what_is_not_worked_out_is_said():
     said = [r.text for r in order_of(straight_rows(5)).remarks if r.level == "note"]
-    assert any("not round live rows" in t for t in said)
+    assert any("Fences and gates inside a paddock are not known" in t for t in said)
 
 
 def test_no_hour_no_fire():
