@@ -1,7 +1,6 @@
 """What the commands of a night's record and of a season do: files in, entries and files out."""
 
 import argparse
-import re
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -274,8 +273,8 @@ def _at(options: argparse.Namespace, record: "NightRecord") -> datetime | None:
     """The --at of a command: a clock time of that night, or a full local time, or nothing said."""
     if not options.at:
         return None
-    if found := re.fullmatch(r"([01]?\d|2[0-3])[:.]([0-5]\d)", options.at):
-        return record.moment(int(found[1]), int(found[2]))
+    if (clock := record.moment_of(options.at)) is not None:
+        return clock
     try:
         when = datetime.fromisoformat(options.at)
     except ValueError as exc:

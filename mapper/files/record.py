@@ -124,11 +124,6 @@ def read_record(path: Path) -> tuple[NightRecord, tuple[str, ...]]:
     return record.with_entries(entries.values()), tuple(notes)
 
 
-def is_record(path: Path) -> bool:
-    """Return True where a file is a record of this program."""
-    return path.name.endswith(ENDING)
-
-
 def records_in(folder: Path) -> tuple[Path, ...]:
     """Return the records of a folder by night."""
     return tuple(sorted(folder.glob(f"*{ENDING}")))

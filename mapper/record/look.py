@@ -7,7 +7,6 @@ import pandas as pd
 import shapely
 
 from mapper.farm.layers import make_layer
-from mapper.record.entry import standing
 from mapper.record.heat import heat_table
 from mapper.record.night import NightRecord
 from mapper.record.parts import row_parts
@@ -66,9 +65,3 @@ def _join(group: gpd.GeoDataFrame) -> list[dict[str, Any]]:
         else:
             joined.append(dict(part))
     return joined
-
-
-def probes_outside(record: NightRecord) -> tuple[str, ...]:
-    """Return the names of traces that name no row of the plan: they are shown, but no row is judged by them."""
-    known = set(record.numbers)
-    return tuple(e.entry_id for e in standing(record.entries) if e.kind == "heat" and e.body.get("row") not in known)

@@ -1,5 +1,6 @@
 """The record of one night: the plan's rows as they were when it was opened, and the entries since."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
@@ -18,6 +19,8 @@ from mapper.record.entry import Entry, in_turn
 
 # What of the plan's hours a record keeps, to hold readings against.
 HOUR_COLUMNS = ("time_utc", "temp_c", "rh_pct", "wind_km_h", "gust_km_h", "wind_from_deg")
+
+_CLOCK = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
 
 
 @dataclass(frozen=True)
@@ -92,6 +95,11 @@ class NightRecord:
         """Return a clock time of the night, local noon to noon, in UTC: 23:40 is that evening, 01:10 the day after."""
         day = self.night if hour >= 12 else self.night + timedelta(days=1)
         return datetime.combine(day, time(hour, minute), ZoneInfo(self.zone)).astimezone(UTC)
+
+    def moment_of(self, text: str) -> datetime | None:
+        """Return a clock time as people type it, "20:41" or "20.41", as moment() does; None where it is none."""
+        found = _CLOCK.fullmatch(text)
+        return None if found is None else self.moment(int(found[1]), int(found[2]))
 
     @property
     def closed(self) -> bool:

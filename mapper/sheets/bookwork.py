@@ -74,7 +74,7 @@ _DRIVE_M = 100.0
 
 def drives_items(plan: BurnPlan) -> list[Item]:
     """Return the crews' drives between rows that are long or carry a warning."""
-    routes = getattr(plan, "routes", None)  # a plan without drives worked out has none
+    routes = plan.routes
     if routes is None or not len(routes):
         return []
     table = routes[routes["paddock"].isin(plan.paddocks)].drop(columns="geometry")

@@ -160,19 +160,13 @@ class DrawTool(Tool):
 
     def on_key(self, event: QKeyEvent) -> bool:
         """Enter closes, Backspace takes back, arrows nudge 1 m, a figure begins a typed corner, Esc leaves."""
-        if event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter}:
-            self.close()
-        elif event.key() == Qt.Key.Key_Backspace:
-            del self.corners[-1:]
-        elif event.key() == Qt.Key.Key_Escape:
-            self.canvas.take_tool("Pick")
-        elif event.key() in NUDGE and self.corners:
+        if event.key() in NUDGE and self.corners:
             dx, dy = NUDGE[Qt.Key(event.key())]
             x, y = self.corners[-1]
             self.corners[-1] = (x + dx, y + dy)
         elif event.text() and event.text() in "0123456789-":
             self.canvas.typing_wanted.emit(event.text())
-        else:
+        elif not self.line_key(event, self.corners, self.close):
             return False
         self._changed()
         return True

@@ -63,16 +63,7 @@ class SplitTool(Tool):
 
     def on_key(self, event: QKeyEvent) -> bool:
         """Enter cuts, Backspace takes back, Esc leaves."""
-        if event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter}:
-            self.cut()
-        elif event.key() == Qt.Key.Key_Backspace:
-            del self.corners[-1:]
-        elif event.key() == Qt.Key.Key_Escape:
-            self.canvas.take_tool("Pick")
-        else:
-            return False
-        self.canvas.update()
-        return True
+        return self.line_key(event, self.corners, self.cut)
 
     def paint(self, p: QPainter) -> None:
         """Paint the cut."""

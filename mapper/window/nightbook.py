@@ -1,6 +1,5 @@
 """The night's record in hand: every entry is on the disk before it is shown."""
 
-import re
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
@@ -19,7 +18,6 @@ if TYPE_CHECKING:
     from mapper.record.night import NightRecord
 
 FOLDER = "records"
-_CLOCK = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)$")
 
 
 class NightBook(QObject):
@@ -89,18 +87,6 @@ class NightBook(QObject):
         self.changed.emit()
         return made
 
-    def take_back(self) -> bool:
-        """Withdraw the last standing entry that this person wrote; what it said is kept. False where there is none."""
-        from mapper.record.entry import standing
-
-        if self.record is None:
-            return False
-        mine = [e for e in standing(self.record.entries) if e.by == self.by.strip()]
-        if not mine:
-            return False
-        self.write("withdrawn", [({}, None)], replaces=mine[-1].entry_id)
-        return True
-
     def add_other(self, other: Path) -> int:
         """Add another person's record of the night; returns how many entries were new. Raises MapperError."""
         from mapper.files.record import merge_into
@@ -124,10 +110,10 @@ class NightBook(QObject):
         """Return a clock time of the night that was typed, None where nothing was. Raises MapperError."""
         if not text.strip() or self.record is None:
             return None
-        found = _CLOCK.match(text.strip())
+        found = self.record.moment_of(text.strip())
         if found is None:
             raise MapperError(f"{text!r} is not a time", "Record", "Write 20:41")
-        return self.record.moment(int(found[1]), int(found[2]))
+        return found
 
     # What the record says, worked out once for each state of it ------------------------------------------------
 

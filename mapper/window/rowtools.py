@@ -100,16 +100,7 @@ class DrawRowTool(RowTool):
 
     def on_key(self, event: QKeyEvent) -> bool:
         """Enter ends the row, Backspace takes back, Esc leaves."""
-        if event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter}:
-            self.finish()
-        elif event.key() == Qt.Key.Key_Backspace:
-            del self.points[-1:]
-        elif event.key() == Qt.Key.Key_Escape:
-            self.canvas.take_tool("Pick")
-        else:
-            return False
-        self.canvas.update()
-        return True
+        return self.line_key(event, self.points, self.finish)
 
     def paint(self, p: QPainter) -> None:
         """Paint the line so far and its length."""

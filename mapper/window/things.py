@@ -92,11 +92,6 @@ def place_asset(farm: "Farm", kind: str, at: Point, name: str = "") -> "Farm":
     return _add_asset(farm, kind, Spot(at), name)
 
 
-def remove_asset(farm: "Farm", asset: str) -> "Farm":
-    """Return the farm without one asset."""
-    return farm.with_(assets=farm.assets[farm.assets["asset"] != asset].reset_index(drop=True))
-
-
 def remove_thing(farm: "Farm", thing: Thing) -> "Farm":
     """Return the farm without one row of a layer."""
     layer = getattr(farm, thing.layer)

@@ -1,5 +1,6 @@
 """What the pointer does on the map: the base of every tool, and the simple ones."""
 
+from collections.abc import Callable
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -56,6 +57,19 @@ class Tool:
     def on_key(self, event: QKeyEvent) -> bool:
         """Return True where the key was meant for the tool."""
         return False
+
+    def line_key(self, event: QKeyEvent, points: list[Point], done: Callable[[], object]) -> bool:
+        """Take a key of a line being drawn: Enter calls done, Backspace takes the last point back, Esc leaves."""
+        if event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter}:
+            done()
+        elif event.key() == Qt.Key.Key_Backspace:
+            del points[-1:]
+        elif event.key() == Qt.Key.Key_Escape:
+            self.canvas.take_tool("Pick")
+        else:
+            return False
+        self.canvas.update()
+        return True
 
     def paint(self, p: QPainter) -> None:
         """Paint over the map."""
